@@ -1,0 +1,70 @@
+package ingest
+
+import "time"
+
+// A Boat is what a person says once about boat, box and habits (boat.toml).
+// Every field is settable; package boatfile has the defaults.
+type Boat struct {
+	Zone        *time.Location // clock for times without a zone; nil when not said
+	Metric      bool           // screens in metres and grams; false: ft, mph, oz, °F
+	TransducerM float64        // depth of the transducer below the surface; 0 when not said
+	CastM       float64        // how far a cast reaches
+	Tackle      Tackle
+}
+
+// Tackle is the box of heads and lines, and the limits a head must meet.
+type Tackle struct {
+	Heads       []Head // lightest first
+	Lines       []LineRule
+	Trailers    []TrailerRule
+	MaxSinkS    float64 // back down to the fish within this time
+	MaxAngleDeg float64 // line at the rod at most this far from vertical
+	WaterC      float64 // temperature for the water's density and viscosity
+}
+
+// A Head is a jig head: a weight with a hook.
+type Head struct {
+	MassKg      float64
+	DensityKgM3 float64 // of its metal: lead 11340, tungsten 19250
+}
+
+// A Line is a fishing line.
+type Line struct {
+	Name        string // "8 lb fluorocarbon"
+	DiameterM   float64
+	DensityKgM3 float64
+}
+
+// A LineRule says which line goes with heads up to a mass. Rules are tried in
+// order; the last one takes every heavier head.
+type LineRule struct {
+	UpToKg float64
+	Line   Line
+}
+
+// A TrailerRule says which soft bait goes with heads up to a mass, like LineRule.
+type TrailerRule struct {
+	UpToKg  float64
+	LengthM float64
+}
+
+// LineFor returns the line that the rules give a head of that mass.
+// It panics when there is no rule: boatfile never returns such a box.
+func (t Tackle) LineFor(massKg float64) Line {
+	for _, r := range t.Lines {
+		if massKg <= r.UpToKg*(1+1e-9) {
+			return r.Line
+		}
+	}
+	return t.Lines[len(t.Lines)-1].Line
+}
+
+// TrailerFor returns the trailer length in metres that the rules give a head of that mass.
+func (t Tackle) TrailerFor(massKg float64) float64 {
+	for _, r := range t.Trailers {
+		if massKg <= r.UpToKg*(1+1e-9) {
+			return r.LengthM
+		}
+	}
+	return t.Trailers[len(t.Trailers)-1].LengthM
+}
