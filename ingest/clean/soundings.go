@@ -1,0 +1,138 @@
+package clean
+
+import (
+	"math"
+	"slices"
+
+	"leadline/ingest"
+)
+
+const (
+	// Deepest lake there is, Baikal, 1642 m; a larger reading is a filler value.
+	deepestLakeM = 1642
+
+	// Hampel's rule: a reading is a spike when it lies more than spikeSigmas scaled
+	// median absolute deviations from the median of the spikeHalf readings to
+	// either side and itself (Hampel 1974; Davies & Gather 1993).
+	spikeHalf   = 5
+	spikeSigmas = 4
+	madToSigma  = 1.4826 // for normal errors
+	// Flat bottoms give a deviation of zero: readings this near are never spikes.
+	// Half a metre, and a twentieth of the depth, is beyond sonar noise and within
+	// what a ledge does between two readings.
+	leastSpikeM     = 0.5
+	leastSpikeShare = 0.05
+
+	// A second echo reads twice the depth, give or take the keel's own depth and noise.
+	doubleHalf = 15
+	doubleLow  = 1.8
+	doubleHigh = 2.2
+	doubleEdge = 1.5 // a slope never rises by this factor between two readings
+
+	// Readings farther apart in time than this are not neighbours.
+	neighbourS = 60
+)
+
+// Soundings flags the readings of one log, in place. The log must be in time
+// order where it has times; readings without a time count as evenly spaced.
+//
+// Steps: readings of zero or less and beyond any lake's depth; then second
+// echoes, which come in runs entered and left by a jump of half or more; then
+// single spikes by Hampel's rule on what is left. By hand: 3.2 3.1 3.4 9.8 3.5
+// 3.3 3.6 has median 3.4 and a scaled deviation of 0.30, so that 9.8 is flagged.
+// Cost: linear in readings, times the window's size.
+//
+// What it does badly: a second echo that lasts longer than half its window is
+// taken for the bottom, and one right at a drop-off is taken for the drop.
+func Soundings(s []ingest.Sounding) {
+	var sound []int
+	for i := range s {
+		switch {
+		case s[i].DepthM <= 0:
+			s[i].Flags |= ingest.SoundingNoBottom
+		case s[i].DepthM > deepestLakeM:
+			s[i].Flags |= ingest.SoundingTooDeep
+		default:
+			sound = append(sound, i)
+		}
+	}
+	sound = doubles(s, sound)
+	spikes(s, sound)
+}
+
+// doubles flags second echoes and returns the readings left.
+func doubles(s []ingest.Sounding, sound []int) []int {
+	depth := func(k int) float64 { return s[sound[k]].DepthM }
+	var window []float64
+	isDouble := make([]bool, len(sound))
+	for k := range sound {
+		window = neighbours(s, sound, k, doubleHalf, window[:0])
+		ratio := depth(k) / median(window)
+		isDouble[k] = ratio > doubleLow && ratio < doubleHigh
+	}
+	kept := sound[:0:0]
+	for from := 0; from < len(sound); {
+		if !isDouble[from] {
+			kept = append(kept, sound[from])
+			from++
+			continue
+		}
+		to := from
+		for to < len(sound) && isDouble[to] {
+			to++
+		}
+		jumpIn := from == 0 || depth(from)/depth(from-1) > doubleEdge
+		jumpOut := to == len(sound) || depth(to-1)/depth(to) > doubleEdge
+		for k := from; k < to; k++ {
+			if jumpIn && jumpOut {
+				s[sound[k]].Flags |= ingest.SoundingDouble
+			} else {
+				kept = append(kept, sound[k])
+			}
+		}
+		from = to
+	}
+	return kept
+}
+
+// spikes flags single readings by Hampel's rule.
+func spikes(s []ingest.Sounding, sound []int) {
+	var window []float64
+	for k, i := range sound {
+		window = neighbours(s, sound, k, spikeHalf, window[:0])
+		if len(window) < 3 {
+			continue
+		}
+		m := median(window)
+		for j, v := range window {
+			window[j] = math.Abs(v - m)
+		}
+		off := math.Abs(s[i].DepthM - m)
+		if off > spikeSigmas*madToSigma*median(window) && off > math.Max(leastSpikeM, leastSpikeShare*m) {
+			s[i].Flags |= ingest.SoundingSpike
+		}
+	}
+}
+
+// neighbours appends to window the depths of reading k and of up to half
+// readings to either side that are near it in time.
+func neighbours(s []ingest.Sounding, sound []int, k, half int, window []float64) []float64 {
+	at := s[sound[k]].Time
+	for j := max(0, k-half); j <= min(len(sound)-1, k+half); j++ {
+		if t := s[sound[j]].Time; !at.IsZero() && !t.IsZero() && math.Abs(t.Sub(at).Seconds()) > neighbourS {
+			continue
+		}
+		window = append(window, s[sound[j]].DepthM)
+	}
+	return window
+}
+
+// median sorts v and returns its middle, the mean of two for an even number.
+func median(v []float64) float64 {
+	slices.Sort(v)
+	n := len(v)
+	if n%2 == 1 {
+		return v[n/2]
+	}
+	return (v[n/2-1] + v[n/2]) / 2
+}
