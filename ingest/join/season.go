@@ -1,0 +1,190 @@
+package join
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"github.com/paulmach/orb"
+
+	"leadline/ingest"
+)
+
+// Options is what the joining needs to be told.
+type Options struct {
+	Zone        *time.Location // clock of the local day; nil: UTC, and Season.ZoneSaid is false
+	MaxGap      time.Duration  // positions are interpolated across gaps of at most this
+	TransducerM float64        // added to every recorded depth
+}
+
+// Season joins cleaned records into local days. The sources keep the order of
+// records; every Source field is set to that order's index. Nothing is dropped: what can't be
+// placed is listed in Unplaced, and what has a place but no time in Undated.
+// Cost: n log n in records.
+func Season(records []ingest.Records, opt Options) ingest.Season {
+	s := ingest.Season{Zone: opt.Zone, ZoneSaid: opt.Zone != nil}
+	if s.Zone == nil {
+		s.Zone = time.UTC
+	}
+	j := joiner{opt: opt, season: &s, days: map[string]*ingest.Day{}}
+	var tracks []ingest.Track
+	for i := range records {
+		r := &records[i]
+		s.Sources = append(s.Sources, r.Source)
+		s.Problems = append(s.Problems, r.Problems...)
+		for k := range r.Tracks {
+			r.Tracks[k].Source = i
+		}
+		tracks = append(tracks, r.Tracks...)
+	}
+	j.path = NewPath(tracks)
+	for _, t := range tracks {
+		j.track(t)
+	}
+	for i, r := range records {
+		for _, x := range r.Soundings {
+			x.Source = i
+			j.sounding(x)
+		}
+		for _, e := range r.Events {
+			e.Source = i
+			j.event(e)
+		}
+	}
+	for i, r := range records {
+		for _, l := range r.Levels {
+			l.Source = i
+			j.level(l)
+		}
+	}
+	for _, d := range j.days {
+		slices.SortStableFunc(d.Tracks, func(a, b ingest.Track) int { return firstTime(a).Compare(firstTime(b)) })
+		slices.SortStableFunc(d.Soundings, func(a, b ingest.PlacedSounding) int { return a.Time.Compare(b.Time) })
+		slices.SortStableFunc(d.Events, func(a, b ingest.PlacedEvent) int { return a.Time.Compare(b.Time) })
+		s.Days = append(s.Days, *d)
+	}
+	slices.SortFunc(s.Days, func(a, b ingest.Day) int { return cmp.Compare(a.Date, b.Date) })
+	return s
+}
+
+type joiner struct {
+	opt    Options
+	season *ingest.Season
+	path   Path
+	days   map[string]*ingest.Day
+}
+
+func (j *joiner) day(t time.Time) *ingest.Day {
+	date := t.In(j.season.Zone).Format(time.DateOnly)
+	d := j.days[date]
+	if d == nil {
+		d = &ingest.Day{Date: date}
+		j.days[date] = d
+	}
+	return d
+}
+
+// track cuts a track at local midnight. A fix without a time goes with the one
+// before it, so that it is still listed with its reason.
+func (j *joiner) track(t ingest.Track) {
+	start, date := 0, ""
+	cut := func(end int) {
+		if end == start || date == "" {
+			return
+		}
+		piece := t
+		piece.Fixes = t.Fixes[start:end]
+		d := j.days[date]
+		d.Tracks = append(d.Tracks, piece)
+		start = end
+	}
+	for i, f := range t.Fixes {
+		if f.Time.IsZero() {
+			continue
+		}
+		if d := j.day(f.Time).Date; d != date {
+			cut(i)
+			date = d
+		}
+	}
+	cut(len(t.Fixes))
+}
+
+func (j *joiner) sounding(x ingest.Sounding) {
+	p := ingest.PlacedSounding{Sounding: x, SurfaceM: x.DepthM + j.opt.TransducerM}
+	if x.HasPos {
+		p.At = x.Pos
+		if x.Time.IsZero() {
+			j.season.Undated.Soundings = append(j.season.Undated.Soundings, p)
+			return
+		}
+	} else if at, why := j.place(x.Time); why == "" {
+		p.At = at
+	} else {
+		j.unplaced("sounding", x.Source, x.Line, x.Time, why)
+		return
+	}
+	d := j.day(x.Time)
+	d.Soundings = append(d.Soundings, p)
+}
+
+func (j *joiner) event(e ingest.Event) {
+	p := ingest.PlacedEvent{Event: e, At: e.Pos, By: ingest.ByNote}
+	if e.HasPos && e.Time.IsZero() {
+		j.season.Undated.Events = append(j.season.Undated.Events, p)
+		return
+	}
+	if !e.HasPos {
+		at, why := j.place(e.Time)
+		if why != "" {
+			j.unplaced(e.Kind.String(), e.Source, e.Line, e.Time, why)
+			return
+		}
+		p.At, p.By = at, ingest.ByTrack
+	}
+	d := j.day(e.Time)
+	d.Events = append(d.Events, p)
+}
+
+func (j *joiner) place(t time.Time) (at orb.Point, why string) {
+	if t.IsZero() {
+		return orb.Point{}, ingest.NoTimeNorPlace
+	}
+	return j.path.At(t, j.opt.MaxGap)
+}
+
+// level gives a day its water level; of several for one day the last read holds.
+// A level of a day without any other record makes no day.
+func (j *joiner) level(l ingest.Level) {
+	date := l.Date
+	if !l.Time.IsZero() {
+		date = l.Time.In(j.season.Zone).Format(time.DateOnly)
+	}
+	d := j.days[date]
+	if d == nil {
+		return
+	}
+	d.LevelM = ingest.Known(l.LevelM)
+}
+
+// unplaced lists a record, together with its neighbours of the same fate.
+func (j *joiner) unplaced(what string, source, line int, t time.Time, why string) {
+	list := j.season.Unplaced
+	if n := len(list); n > 0 {
+		if u := &list[n-1]; u.What == what && u.Source == source && u.Reason == why {
+			u.Count++
+			u.LastLine = line
+			return
+		}
+	}
+	j.season.Unplaced = append(list, ingest.Unplaced{What: what, Source: source, Line: line, LastLine: line, Count: 1, Time: t, Reason: why})
+}
+
+func firstTime(t ingest.Track) time.Time {
+	for _, f := range t.Fixes {
+		if !f.Time.IsZero() {
+			return f.Time
+		}
+	}
+	return time.Time{}
+}
