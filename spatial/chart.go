@@ -1,0 +1,140 @@
+package spatial
+
+import (
+	"time"
+
+	"github.com/paulmach/orb"
+
+	"leadline/ingest"
+)
+
+// A Chart is everything found in a season. Its lists are in the order a person
+// wants them: best first, then by place, and the same for the same input.
+type Chart struct {
+	Zone     *time.Location // clock of the hours
+	Days     []DaySummary
+	LevelM   ingest.Maybe // the level that depths are shown at
+	LakeRate Rate         // events per hour over all fishing
+	Zones    []Zone       // proven ones first, then by rate
+	Bands    []Band       // shallow to deep
+	Drifts   []DriftLine  // most passes first
+	Contours []Contour    // shallow to deep
+	Areas    []DepthArea  // shallow to deep; together they cover the sounded bottom
+	Events   []EventMark
+	Tracks   []orb.LineString // where the boat fished and ran, thinned for the picture
+	Remarks  []Remark         // what was assumed, and what could not be known
+}
+
+// A DaySummary is one day in figures.
+type DaySummary struct {
+	Date      string // local day, 2006-01-02
+	FishingH  float64
+	RunningH  float64
+	UnknownH  float64 // time in gaps too long to say what the boat did
+	Fixes     int     // sound ones
+	Soundings int     // sound ones
+	Events    int
+	LevelM    ingest.Maybe
+}
+
+// A Rate is events per hour with the credible interval of a Gamma-Poisson model.
+// OK is false when there is no effort to divide by.
+type Rate struct {
+	PerH     float64
+	LowPerH  float64 // 5 % quantile
+	HighPerH float64 // 95 % quantile
+	OK       bool
+}
+
+// A Zone is a place where events lie closer together than even fishing explains,
+// or may: Proven tells which.
+type Zone struct {
+	ID             string // stable for the same input: Z1, Z2, …
+	Name           string
+	Shape          orb.Polygon // exterior ring counter-clockwise
+	Centre         orb.Point   // mean of its events
+	AreaM2         float64
+	Events         int          // records, each once
+	Catches        int          // fish in the boat
+	Days           int          // different days with an event
+	EffortH        ingest.Maybe // hours fished inside Shape; unknown without a track
+	Rate           Rate
+	PValue         ingest.Maybe // chance that even fishing would look so anywhere on the lake
+	Proven         bool         // PValue known and below 0.05
+	FishTopM       ingest.Maybe // band of the noted fish without strays, below the surface of their day
+	FishBottomM    ingest.Maybe
+	FishNoted      int          // events that noted a fish depth
+	BottomM        ingest.Maybe // median bottom depth inside Shape
+	TempC          ingest.Maybe
+	Structure      string       // in the trade's words; empty when not known
+	HourFrom       ingest.Maybe // local clock hours holding the middle 80 % of events
+	HourTo         ingest.Maybe
+	DriftMPS       ingest.Maybe // median speed of the passes that caught fish here
+	DriftTowardDeg ingest.Maybe
+	DriftPasses    int // passes DriftMPS rests on
+	Head           HeadChoice
+}
+
+// A Band is a range of bottom depth, with how much it was fished and what it gave.
+type Band struct {
+	ID        string
+	Name      string
+	TopM      float64
+	BottomM   float64
+	Shape     orb.MultiPolygon // bottom in that band; nil when none was sounded there
+	Events    int
+	EffortH   float64
+	Rate      Rate
+	Selection ingest.Maybe // share of events over share of hours; 1 is no preference
+	Thin      bool         // so little effort that the rate rests on air
+}
+
+// A DriftLine is the middle of the passes that went the same way over the same water.
+type DriftLine struct {
+	ID              string
+	Name            string
+	Line            orb.LineString // in the direction of drift
+	LengthM         float64
+	WidthM          float64 // spread of the passes to either side, 90 % of them
+	Passes          int
+	Days            int
+	Hours           float64 // time on its passes
+	Events          int
+	Rate            Rate
+	SpeedMPS        float64 // median over passes
+	TowardDeg       float64
+	ProductiveFromM ingest.Maybe // along Line; unknown with too few events
+	ProductiveToM   ingest.Maybe
+}
+
+// A Contour is every piece of one depth line.
+type Contour struct {
+	DepthM float64
+	Lines  orb.MultiLineString
+}
+
+// A DepthArea is the bottom between two depths.
+type DepthArea struct {
+	TopM    float64
+	BottomM float64
+	Shape   orb.MultiPolygon
+}
+
+// An EventMark is an event with what the chart knows of its place.
+type EventMark struct {
+	ID      string
+	Kind    ingest.EventKind
+	At      orb.Point
+	Time    time.Time // zero when unknown
+	BottomM ingest.Maybe
+	FishM   ingest.Maybe
+	Species string
+	Count   int
+	Zone    string // ID of the zone it lies in; empty when in none
+}
+
+// A Remark is something the person must know about how far the results carry.
+type Remark struct {
+	About string // "level", "zones", "heads", …
+	Text  string // one plain sentence
+}

@@ -1,0 +1,26 @@
+package spatial
+
+import (
+	"leadline/ingest"
+)
+
+// Settings is what a person may set about the analysis. Package analyse has the
+// defaults and the reasons for them.
+type Settings struct {
+	CastM       float64      // how far a cast reaches; zones are grown by it
+	LinkM       float64      // events closer than this belong together
+	MinEvents   int          // fewer events than this are never a zone
+	CellM       float64      // side of a cell of the depth grid
+	ReachM      float64      // no depth is shown farther than this from a sounding
+	ContourM    float64      // interval between contours
+	BandM       float64      // height of the finest depth band
+	RunMPS      float64      // faster than this through the day is running, not fishing
+	DriftMinS   float64      // a shorter stretch is not a drift pass
+	DriftMinM   float64      // nor one that covers less ground
+	LineWidthM  float64      // passes closer than this, side by side, are one drift line
+	MaxGapS     float64      // a longer gap between fixes is time unknown
+	Simulations int          // seasons of even fishing simulated for the p-values
+	Seed        uint64       // of the simulations
+	PoolM       ingest.Maybe // level at which depths are shown; unknown: the latest day's
+	Tackle      ingest.Tackle
+}
