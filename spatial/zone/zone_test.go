@@ -1,0 +1,162 @@
+package zone
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"reflect"
+	"testing"
+
+	"github.com/paulmach/orb"
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+var settings = Settings{LinkM: 30, CastM: 25, MinEvents: 4, Simulations: 199, Seed: 1}
+
+// lake is ten days of fishing at the same spots, 500 m apart, half an hour each.
+func lake(rng *rand.Rand) (effort []Effort) {
+	for day := range 10 {
+		for spot := range 12 {
+			for range 360 {
+				at := r2.Vec{X: float64(spot)*500 + rng.NormFloat64()*15, Y: rng.NormFloat64() * 15}
+				effort = append(effort, Effort{at, 5.0 / 3600, day})
+			}
+		}
+	}
+	return effort
+}
+
+// evenly draws events evenly over the effort.
+func evenly(rng *rand.Rand, effort []Effort, n int) (events []Event) {
+	for range n {
+		e := effort[rng.IntN(len(effort))]
+		events = append(events, Event{e.At, e.Day})
+	}
+	return events
+}
+
+func TestFindTellsASchoolFromTheTimeSpent(t *testing.T) {
+	rng := rand.New(rand.NewPCG(19, 20))
+	effort := lake(rng)
+	events := evenly(rng, effort, 24) // two a spot, and clusters by chance
+	school := len(events)
+	for k := range 10 {
+		events = append(events, Event{r2.Vec{X: 2000 + rng.NormFloat64()*10, Y: rng.NormFloat64() * 10}, k % 5})
+	}
+	found, err := Find(context.Background(), events, effort, settings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	proven := 0
+	for _, f := range found {
+		if f.PValue.V < 0.05 {
+			proven++
+			if f.Members[len(f.Members)-1] < school {
+				t.Errorf("a zone of chance events alone has p = %v", f.PValue.V)
+			}
+		}
+	}
+	if proven != 1 {
+		t.Errorf("%d proven zones, want the one school", proven)
+	}
+}
+
+// With no school at all, a season has a proven zone in at most 5 % of cases. Over
+// 200 seasons 10 are expected; 18 or more would be a chance of about 1 % (binomial).
+func TestFindIsHonestWithoutSchools(t *testing.T) {
+	rng := rand.New(rand.NewPCG(21, 22))
+	effort := lake(rng)
+	set := settings
+	set.Simulations = 99
+	fooled := 0
+	for range 200 {
+		found, err := Find(context.Background(), evenly(rng, effort, 40), effort, set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range found {
+			if f.PValue.V <= 0.05 {
+				fooled++
+				break
+			}
+		}
+	}
+	t.Logf("%d of 200 seasons without a school have a proven zone", fooled)
+	if fooled >= 18 {
+		t.Errorf("%d of 200 seasons without a school have a proven zone", fooled)
+	}
+}
+
+func TestFindOutline(t *testing.T) {
+	events := []Event{{r2.Vec{}, 0}, {r2.Vec{X: 20}, 0}, {r2.Vec{X: 20, Y: 20}, 0}, {r2.Vec{Y: 20}, 0}}
+	found, err := Find(context.Background(), events, nil, settings)
+	if err != nil || len(found) != 1 {
+		t.Fatalf("%d zones, %v", len(found), err)
+	}
+	f := found[0]
+	if f.PValue.OK || f.Expected.OK {
+		t.Error("a p-value is given without any effort")
+	}
+	ring := make(orb.Ring, len(f.Outline))
+	for i, v := range f.Outline {
+		ring[i] = orb.Point{v.X, v.Y}
+	}
+	if !ring.Closed() || ring.Orientation() != orb.CCW {
+		t.Error("the outline is not a closed counter-clockwise ring")
+	}
+	// Area of a square grown by r: a² + 4ar + πr² (Steiner's formula).
+	area := 0.0
+	for i := 1; i < len(ring); i++ {
+		area += (ring[i-1][0]*ring[i][1] - ring[i][0]*ring[i-1][1]) / 2
+	}
+	if want := 400.0 + 4*20*25 + math.Pi*625; math.Abs(area-want) > 0.01*want {
+		t.Errorf("area %.0f m², want %.0f m²", area, want)
+	}
+}
+
+func TestFindNothing(t *testing.T) {
+	effort := []Effort{{r2.Vec{}, 1, 0}}
+	for name, events := range map[string][]Event{
+		"no events":  nil,
+		"one":        {{r2.Vec{}, 0}},
+		"three":      {{r2.Vec{}, 0}, {r2.Vec{}, 0}, {r2.Vec{}, 0}},
+		"far apart":  {{r2.Vec{}, 0}, {r2.Vec{X: 100}, 0}, {r2.Vec{X: 200}, 0}, {r2.Vec{X: 300}, 0}},
+		"other days": {{r2.Vec{}, 5}},
+	} {
+		if found, err := Find(context.Background(), events, effort, settings); err != nil || len(found) != 0 {
+			t.Errorf("%s: %d zones, %v", name, len(found), err)
+		}
+	}
+}
+
+func TestFindRepeats(t *testing.T) {
+	rng := rand.New(rand.NewPCG(23, 24))
+	effort := lake(rng)
+	events := evenly(rng, effort, 60)
+	a, _ := Find(context.Background(), events, effort, settings)
+	b, _ := Find(context.Background(), events, effort, settings)
+	if !reflect.DeepEqual(a, b) {
+		t.Error("the same input gave two results")
+	}
+}
+
+func TestFindStops(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	rng := rand.New(rand.NewPCG(25, 26))
+	effort := lake(rng)
+	if _, err := Find(ctx, evenly(rng, effort, 60), effort, settings); err == nil {
+		t.Error("no error though the context had ended")
+	}
+}
+
+func BenchmarkFind(b *testing.B) {
+	rng := rand.New(rand.NewPCG(27, 28))
+	effort := lake(rng)
+	events := evenly(rng, effort, 150)
+	set := settings
+	set.Simulations = 999
+	for b.Loop() {
+		Find(context.Background(), events, effort, set)
+	}
+}
