@@ -1,0 +1,56 @@
+// Package analyse is the door to the analysis: a season goes in, a chart comes
+// out. It is the one place that orders the steps; each step's method is described
+// in its own package.
+//
+//	one plane and one water level      ground.go
+//	soundings  -> bottom               ground.go      package bottom
+//	fixes      -> what the boat did    outings.go     package motion
+//	events     -> zones                zones.go       package zone
+//	depths     -> bands                bands.go       package band
+//	passes     -> drift lines          lines.go       package drift
+//	zone       -> head                 zones.go       package head
+package analyse
+
+import (
+	"context"
+	"time"
+
+	"leadline/ingest"
+	"leadline/spatial"
+)
+
+// Season analyses a joined season. progress, unless nil, is told each step as it
+// begins. The same season and settings give the same chart, whatever the machine.
+// The only error is that of ctx when it ends first.
+func Season(ctx context.Context, season ingest.Season, set spatial.Settings, progress func(step string)) (spatial.Chart, error) {
+	if progress == nil {
+		progress = func(string) {}
+	}
+	a := &analysis{season: season, set: set}
+	a.chart.Zone = season.Zone
+	if a.chart.Zone == nil {
+		a.chart.Zone = time.UTC
+	}
+	for _, step := range []struct {
+		name string
+		do   func(context.Context) error
+	}{
+		{"laying out the plane", a.layPlane},
+		{"gridding the bottom", a.gridBottom},
+		{"telling drifts from runs", a.readOutings},
+		{"placing catches", a.markEvents},
+		{"gathering drift lines", a.gatherLines},
+		{"looking for zones", a.findZones},
+		{"comparing depths", a.compareDepths},
+		{"drawing contours", a.drawContours},
+	} {
+		if err := ctx.Err(); err != nil {
+			return spatial.Chart{}, err
+		}
+		progress(step.name)
+		if err := step.do(ctx); err != nil {
+			return spatial.Chart{}, err
+		}
+	}
+	return a.chart, nil
+}

@@ -1,0 +1,41 @@
+package analyse
+
+import (
+	"leadline/ingest"
+	"leadline/ingest/si"
+	"leadline/spatial"
+)
+
+// Defaults returns the settings used where a person says nothing, for their boat.
+//
+// Where they come from: the cast is the boat's; a link of 30 m is a cast and the
+// receiver's error; four events are the fewest that a cluster can be told from
+// chance by on a lake fished evenly; 5 m cells and a reach of 30 m keep the map
+// to what was sounded; contours and bands are round figures in the boat's units.
+// Running starts at 2.5 m/s (5.6 mph), above what a bow motor does. A drift lasts
+// a minute and covers 25 m, or it is a pause. Sixty seconds without a fix are
+// time unknown. Of these only the running speed rests on common practice (no
+// source); the rest is reasoned.
+func Defaults(boat ingest.Boat) spatial.Settings {
+	s := spatial.Settings{
+		CastM:       boat.CastM,
+		LinkM:       30,
+		MinEvents:   4,
+		CellM:       5,
+		ReachM:      30,
+		ContourM:    2 * si.FootM,
+		BandM:       5 * si.FootM,
+		RunMPS:      2.5,
+		DriftMinS:   60,
+		DriftMinM:   25,
+		LineWidthM:  20,
+		MaxGapS:     60,
+		Simulations: 999,
+		Seed:        1,
+		Tackle:      boat.Tackle,
+	}
+	if boat.Metric {
+		s.ContourM, s.BandM = 0.5, 1.5
+	}
+	return s
+}

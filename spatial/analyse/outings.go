@@ -1,0 +1,128 @@
+package analyse
+
+import (
+	"context"
+	"time"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/simplify"
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"leadline/ingest"
+	"leadline/spatial"
+	"leadline/spatial/motion"
+)
+
+// An outing is one day's track.
+type outing struct {
+	start time.Time // second 0 of the track
+	track motion.Track
+	pass  []int // by leg: its index in analysis.passes, or -1
+}
+
+// at returns a time in the track's seconds.
+func (o outing) at(t time.Time) float64 { return t.Sub(o.start).Seconds() }
+
+// A moment is a few seconds of fishing at one place.
+type moment struct {
+	at      r2.Vec
+	day     int
+	hours   float64
+	bottomM ingest.Maybe
+}
+
+// readOutings tells what the boat did each day.
+func (a *analysis) readOutings(ctx context.Context) error {
+	a.outings = make([]outing, len(a.season.Days))
+	far := 0
+	for i, d := range a.season.Days {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		o := &a.outings[i]
+		var steps []motion.Step
+		sound := 0
+		for _, t := range d.Tracks {
+			for _, f := range t.Fixes {
+				if f.Flags != 0 {
+					continue
+				}
+				sound++
+				v, ok := a.near(f.Pos)
+				if !ok {
+					far++
+					continue
+				}
+				if len(steps) == 0 {
+					o.start = f.Time
+				}
+				steps = append(steps, motion.Step{S: o.at(f.Time), At: v})
+			}
+		}
+		o.track = motion.Read(steps, motion.Limits{
+			RunMPS: a.set.RunMPS, DriftMinS: a.set.DriftMinS, DriftMinM: a.set.DriftMinM, MaxGapS: a.set.MaxGapS,
+		})
+		a.summarise(i, sound)
+		a.thinTrack(o.track)
+	}
+	if far > 0 {
+		a.remark("track", "%d fixes lie more than %d km from the middle of the rest and are left out.", far, farM/1000)
+	}
+	return nil
+}
+
+// summarise adds a day's figures to the chart and its fishing to the effort.
+func (a *analysis) summarise(day, fixes int) {
+	d := a.season.Days[day]
+	s := spatial.DaySummary{Date: d.Date, Fixes: fixes, Events: len(d.Events), LevelM: d.LevelM}
+	for _, x := range d.Soundings {
+		if x.Flags == 0 {
+			s.Soundings++
+		}
+	}
+	t := a.outings[day].track
+	s.UnknownH = t.UnknownS / 3600
+	for _, n := range t.Nodes {
+		h := n.ForS / 3600
+		if n.State == motion.Running {
+			s.RunningH += h
+			continue
+		}
+		s.FishingH += h
+		a.effort = append(a.effort, moment{at: n.At, day: day, hours: h, bottomM: a.depthAt(n.At)})
+	}
+	a.chart.Days = append(a.chart.Days, s)
+}
+
+// thinTrack adds a day's track to the chart, thinned to what a picture shows.
+func (a *analysis) thinTrack(t motion.Track) {
+	const thinM = 2 // about the receiver's own error
+	const gapS = 60
+	var line orb.LineString
+	flush := func() {
+		if len(line) > 1 {
+			thin := simplify.DouglasPeucker(thinM).LineString(line)
+			for i, p := range thin {
+				thin[i] = a.frame.Degrees(r2.Vec{X: p[0], Y: p[1]})
+			}
+			a.chart.Tracks = append(a.chart.Tracks, thin)
+		}
+		line = nil
+	}
+	for i, n := range t.Nodes {
+		if i > 0 && n.S-t.Nodes[i-1].S > gapS {
+			flush()
+		}
+		line = append(line, orb.Point{n.At.X, n.At.Y})
+	}
+	flush()
+}
+
+// fishingH returns all hours fished.
+func (a *analysis) fishingH() float64 {
+	sum := 0.0
+	for _, m := range a.effort {
+		sum += m.hours
+	}
+	return sum
+}
