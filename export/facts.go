@@ -1,0 +1,175 @@
+package export
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"leadline/ingest"
+	"leadline/ingest/si"
+	"leadline/spatial"
+)
+
+// Unknown is what a person reads where a value can't be known.
+const Unknown = "not known"
+
+// A Fact is one line of a table that a person reads.
+type Fact struct{ Label, Value string }
+
+// ZoneFacts returns what is known of a zone, in the person's units, in the order
+// in which it is wanted on the water. What can't be known says so.
+func ZoneFacts(z spatial.Zone, u si.System) []Fact {
+	fish := Unknown
+	if z.FishTopM.OK && z.FishBottomM.OK {
+		fish = DepthRange(z.FishTopM.V, z.FishBottomM.V, u)
+		if z.FishNoted > 0 {
+			fish += " (" + Plural(z.FishNoted, "note") + ")"
+		}
+	}
+	bottom := depth(z.BottomM, u)
+	if z.Structure != "" {
+		if z.BottomM.OK {
+			bottom += ", " + z.Structure
+		} else {
+			bottom = z.Structure
+		}
+	}
+	drift := orUnknown(DriftWords(z.DriftMPS, z.DriftTowardDeg, u))
+	if z.DriftMPS.OK && z.DriftPasses > 0 {
+		drift += " (" + Plural(z.DriftPasses, "pass", "passes") + ")"
+	}
+	head := "none chosen"
+	if t, ok := z.Head.Chosen(); ok {
+		head = u.Mass(t.Head.MassKg)
+	}
+	facts := []Fact{
+		{"Head", head},
+		{"Fish", fish},
+		{"Bottom", bottom},
+		{"Hours", orUnknown(HourWords(z.HourFrom, z.HourTo))},
+		{"Drift", drift},
+		{"Rate", orUnknown(RateWords(z.Rate))},
+		{"Chance", ChanceWords(z)},
+		{"Seen", SeenWords(z)},
+		{"Fished", hours(z.EffortH)},
+	}
+	if z.TempC.OK {
+		facts = append(facts, Fact{"Water", u.Temp(z.TempC.V)})
+	}
+	return facts
+}
+
+// ChanceWords says how likely even fishing would look like the zone.
+func ChanceWords(z spatial.Zone) string {
+	switch {
+	case !z.PValue.OK:
+		return "too little to tell it from luck"
+	case z.Proven:
+		return "p = " + PWords(z.PValue.V) + ", proven"
+	}
+	return "p = " + PWords(z.PValue.V) + ", may be luck"
+}
+
+// PWords prints a p-value with two figures: "0.013".
+func PWords(p float64) string {
+	return strconv.FormatFloat(p, 'g', 2, 64)
+}
+
+// SeenWords counts a zone's events, fish and days.
+func SeenWords(z spatial.Zone) string {
+	return fmt.Sprintf("%s, %s, %d fish landed", Plural(z.Events, "event"), Plural(z.Days, "day"), z.Catches)
+}
+
+// BandFacts is ZoneFacts for a depth band.
+func BandFacts(b spatial.Band, u si.System) []Fact {
+	facts := []Fact{
+		{"Bottom", u.DepthRange(b.TopM, b.BottomM)},
+		{"Events", Count(b.Events)},
+		{"Fished", hours(ingest.Known(b.EffortH))},
+		{"Rate", orUnknown(RateWords(b.Rate))},
+		{"Preference", SelectionWords(b.Selection)},
+	}
+	if b.Thin {
+		facts = append(facts, Fact{"Note", "fished too little for the rate to mean much"})
+	}
+	return facts
+}
+
+// SelectionWords prints a band's share of events over its share of hours: "1.5 ×".
+func SelectionWords(s ingest.Maybe) string {
+	if !s.OK {
+		return Unknown
+	}
+	return strconv.FormatFloat(s.V, 'f', 1, 64) + " ×"
+}
+
+// DriftFacts is ZoneFacts for a drift line.
+func DriftFacts(d spatial.DriftLine, u si.System) []Fact {
+	return []Fact{
+		{"Drift", DriftWords(ingest.Known(d.SpeedMPS), ingest.Known(d.TowardDeg), u)},
+		{"Length", u.Distance(d.LengthM)},
+		{"Passes", fmt.Sprintf("%s on %s, within %s to either side", Plural(d.Passes, "pass", "passes"), Plural(d.Days, "day"), u.Distance(d.WidthM))},
+		{"Fished", hours(ingest.Known(d.Hours))},
+		{"Events", Count(d.Events)},
+		{"Rate", orUnknown(RateWords(d.Rate))},
+		{"Best stretch", StretchWords(d, u)},
+	}
+}
+
+// StretchWords says where along a drift line the events lie.
+func StretchWords(d spatial.DriftLine, u si.System) string {
+	if !d.ProductiveFromM.OK || !d.ProductiveToM.OK {
+		return "too few events to tell"
+	}
+	from, to := u.Distance(d.ProductiveFromM.V), u.Distance(d.ProductiveToM.V)
+	if number, unit, ok := strings.Cut(from, " "); ok && strings.HasSuffix(to, " "+unit) {
+		from = number
+	}
+	return from + " to " + to + " from its start"
+}
+
+// EventFacts is ZoneFacts for an event, its time by the zone's clock; nil is UTC.
+func EventFacts(e spatial.EventMark, zone *time.Location, u si.System) []Fact {
+	at := Unknown
+	if !e.Time.IsZero() {
+		at = e.Time.In(Clock(zone)).Format("2006-01-02 15:04")
+	}
+	return []Fact{
+		{"What", EventWord(e.Kind)},
+		{"Species", orUnknown(e.Species)},
+		{"Count", Count(e.Count)},
+		{"Time", at},
+		{"Fish", depth(e.FishM, u)},
+		{"Bottom", depth(e.BottomM, u)},
+		{"Zone", orNone(e.Zone)},
+	}
+}
+
+func depth(m ingest.Maybe, u si.System) string {
+	if !m.OK {
+		return Unknown
+	}
+	return u.Depth(m.V)
+}
+
+func hours(m ingest.Maybe) string {
+	if !m.OK {
+		return Unknown
+	}
+	return strconv.FormatFloat(m.V, 'f', 1, 64) + " h"
+}
+
+func orUnknown(s string) string {
+	if s == "" {
+		return Unknown
+	}
+	return s
+}
+
+func orNone(s string) string {
+	if s == "" {
+		return "none"
+	}
+	return s
+}

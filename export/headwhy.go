@@ -1,0 +1,144 @@
+package export
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"leadline/ingest"
+	"leadline/ingest/si"
+	"leadline/spatial"
+)
+
+const stillWater = "Still water was assumed."
+
+// HeadWhy returns two lines of plain words on a choice of head. Of a picked head:
+// what it does, and why the next lighter one won't. Where none meets the limits:
+// which limit, and the nearest ways out, each rounded to the safe side. Where the
+// choice could not be made: what was missing and what would give it.
+func HeadWhy(c spatial.HeadChoice, u si.System) string {
+	switch {
+	case len(c.Missing) > 0:
+		return missingWhy(c.Missing)
+	case len(c.Trials) == 0:
+		return "No head was worked out: the box holds none.\nList the heads of the box in the boat file."
+	case c.Picked:
+		return pickedWhy(c, u)
+	}
+	return noneWhy(c, u)
+}
+
+func missingWhy(missing []string) string {
+	verb := "is"
+	if len(missing) > 1 {
+		verb = "are"
+	}
+	var help []string
+	for _, m := range missing {
+		switch m {
+		case "fish depth":
+			help = append(help, "the depth of the fish, noted with a catch")
+		case "drift speed":
+			help = append(help, "a track with times from a drift that caught fish here")
+		default:
+			help = append(help, "the "+m)
+		}
+	}
+	return fmt.Sprintf("No head was worked out: the %s %s not known here.\nNeeded: %s.",
+		strings.Join(missing, " and the "), verb, strings.Join(help, ", and "))
+}
+
+func pickedWhy(c spatial.HeadChoice, u si.System) string {
+	t := c.Trials[c.Pick]
+	first := fmt.Sprintf("%s is the lightest head of the box that meets both limits%s: down in %s",
+		u.Mass(t.Head.MassKg), setting(c, u), seconds(t.SinkS))
+	if t.LineOutM.OK {
+		first += ", " + u.Depth(t.LineOutM.V) + " of line out"
+	}
+	if t.AngleDeg.OK {
+		first += fmt.Sprintf(", line %.0f° from vertical at the rod", t.AngleDeg.V)
+	}
+	second := "No lighter head is in the box."
+	if c.Pick > 0 {
+		lighter := c.Trials[c.Pick-1]
+		second = fmt.Sprintf("The next lighter, %s, %s.", u.Mass(lighter.Head.MassKg), shortfall(lighter, c.Decided))
+	}
+	if c.Close {
+		second += " It is close: 2 % more or less depth or speed would change the pick."
+	}
+	return first + ".\n" + second + " " + stillWater
+}
+
+func noneWhy(c spatial.HeadChoice, u si.System) string {
+	heaviest := c.Trials[len(c.Trials)-1]
+	first := fmt.Sprintf("No head of the box meets both limits%s: even %s %s.",
+		setting(c, u), u.Mass(heaviest.Head.MassKg), shortfall(heaviest, c.Decided))
+	speedStep, depthStep := si.MPHMPS/10, si.FootM
+	if u == si.Metric {
+		speedStep, depthStep = 0.01, 0.1
+	}
+	var ways []string
+	if v, ok := floorTo(c.WayOutSpeedMPS, speedStep); ok {
+		ways = append(ways, "a drift no faster than "+u.Speed(v))
+	}
+	if v, ok := floorTo(c.WayOutDepthM, depthStep); ok {
+		ways = append(ways, "fish no deeper than "+u.Depth(v))
+	}
+	if v, ok := floorTo(c.WayOutLineM, 1e-5); ok {
+		ways = append(ways, fmt.Sprintf("line no thicker than %.2f mm", v*1000))
+	}
+	second := "Neither a slower drift, nor less depth, nor thinner line alone would do."
+	if len(ways) > 0 {
+		second = fmt.Sprintf("%s would do with %s.", u.Mass(heaviest.Head.MassKg), strings.Join(ways, ", or "))
+	}
+	return first + "\n" + second + " " + stillWater
+}
+
+// setting returns " at 24 ft in a drift of 0.5 mph", as far as it is known.
+func setting(c spatial.HeadChoice, u si.System) string {
+	s := ""
+	if c.DepthM.OK {
+		s += " at " + u.Depth(c.DepthM.V)
+	}
+	if c.SpeedMPS.OK {
+		s += " in a drift of " + u.Speed(c.SpeedMPS.V)
+	}
+	return s
+}
+
+// shortfall says how a head misses the limits, the deciding one first.
+func shortfall(t spatial.HeadTrial, decided spatial.Limit) string {
+	slow := "is too slow, " + seconds(t.SinkS) + " down"
+	var slant string
+	switch {
+	case !t.Holds:
+		slant = "can't hold that depth with any sensible length of line"
+	case t.AngleDeg.OK:
+		slant = fmt.Sprintf("leaves the line too slanted, %.0f° from vertical", t.AngleDeg.V)
+	default:
+		slant = "leaves the line too slanted"
+	}
+	switch {
+	case !t.MeetsSink && !t.MeetsAngle && decided == spatial.AngleLimit:
+		return slant + ", and " + slow
+	case !t.MeetsSink && !t.MeetsAngle:
+		return slow + ", and " + slant
+	case !t.MeetsAngle:
+		return slant
+	}
+	return slow
+}
+
+func seconds(s float64) string {
+	return fmt.Sprintf("%.0f s", s)
+}
+
+// floorTo rounds down to whole steps, so that a limit printed in the person's
+// units is still within the limit. ok is false when unknown, or less than a step.
+func floorTo(m ingest.Maybe, step float64) (v float64, ok bool) {
+	if !m.OK {
+		return 0, false
+	}
+	n := math.Floor(m.V/step + 1e-9)
+	return n * step, n >= 1
+}

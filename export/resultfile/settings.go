@@ -1,0 +1,79 @@
+package resultfile
+
+import (
+	"leadline/export"
+	"leadline/ingest"
+	"leadline/ingest/si"
+	"leadline/spatial"
+)
+
+// settings repeats spatial.Settings under the names of this file, in full: they
+// are what a person needs to get the same result again.
+type settings struct {
+	CastM       ingest.Maybe `json:"cast_m"`
+	LinkM       ingest.Maybe `json:"link_m"`
+	MinEvents   int          `json:"min_events"`
+	CellM       ingest.Maybe `json:"cell_m"`
+	ReachM      ingest.Maybe `json:"reach_m"`
+	ContourM    ingest.Maybe `json:"contour_m"`
+	BandM       ingest.Maybe `json:"band_m"`
+	RunMPS      ingest.Maybe `json:"run_mps"`
+	DriftMinS   ingest.Maybe `json:"drift_min_s"`
+	DriftMinM   ingest.Maybe `json:"drift_min_m"`
+	LineWidthM  ingest.Maybe `json:"line_width_m"`
+	MaxGapS     ingest.Maybe `json:"max_gap_s"`
+	Simulations int          `json:"simulations"`
+	Seed        uint64       `json:"seed"`
+	PoolM       ingest.Maybe `json:"pool_m"`
+	MaxSinkS    ingest.Maybe `json:"max_sink_s"`
+	MaxAngleDeg ingest.Maybe `json:"max_angle_deg"`
+	WaterC      ingest.Maybe `json:"water_c"`
+	Heads       []headOf     `json:"heads"`
+	Lines       []lineOf     `json:"lines"`
+	Trailers    []trailerOf  `json:"trailers"`
+}
+
+type headOf struct {
+	Oz          ingest.Maybe `json:"oz"`
+	G           ingest.Maybe `json:"g"`
+	DensityKgM3 ingest.Maybe `json:"density_kg_m3"`
+}
+
+type lineOf struct {
+	UpToG       ingest.Maybe `json:"up_to_g"`
+	Name        string       `json:"name"`
+	DiameterMM  ingest.Maybe `json:"diameter_mm"`
+	DensityKgM3 ingest.Maybe `json:"density_kg_m3"`
+}
+
+type trailerOf struct {
+	UpToG   ingest.Maybe `json:"up_to_g"`
+	LengthM ingest.Maybe `json:"length_m"`
+}
+
+func settingsOf(s *spatial.Settings) *settings {
+	if s == nil {
+		return nil
+	}
+	// Lengths come from feet and yards as often as from metres; the last digits of
+	// such a number say nothing.
+	r := func(v float64) ingest.Maybe { return export.Round(v, 4) }
+	out := &settings{
+		CastM: r(s.CastM), LinkM: r(s.LinkM), MinEvents: s.MinEvents, CellM: r(s.CellM), ReachM: r(s.ReachM),
+		ContourM: r(s.ContourM), BandM: r(s.BandM), RunMPS: r(s.RunMPS), DriftMinS: r(s.DriftMinS),
+		DriftMinM: r(s.DriftMinM), LineWidthM: r(s.LineWidthM), MaxGapS: r(s.MaxGapS),
+		Simulations: s.Simulations, Seed: s.Seed, PoolM: export.RoundMaybe(s.PoolM, 4),
+		MaxSinkS: r(s.Tackle.MaxSinkS), MaxAngleDeg: r(s.Tackle.MaxAngleDeg), WaterC: r(s.Tackle.WaterC),
+		Heads: []headOf{}, Lines: []lineOf{}, Trailers: []trailerOf{},
+	}
+	for _, h := range s.Tackle.Heads {
+		out.Heads = append(out.Heads, headOf{export.Round(h.MassKg/si.OunceKg, 4), export.Round(h.MassKg*1000, 2), r(h.DensityKgM3)})
+	}
+	for _, l := range s.Tackle.Lines {
+		out.Lines = append(out.Lines, lineOf{export.Round(l.UpToKg*1000, 2), l.Line.Name, export.Round(l.Line.DiameterM*1000, 3), r(l.Line.DensityKgM3)})
+	}
+	for _, t := range s.Tackle.Trailers {
+		out.Trailers = append(out.Trailers, trailerOf{export.Round(t.UpToKg*1000, 2), export.Round(t.LengthM, 4)})
+	}
+	return out
+}
