@@ -1,0 +1,144 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"leadline/export"
+	"leadline/export/resultfile"
+	"leadline/ingest"
+	"leadline/ingest/boatfile"
+	"leadline/ingest/si"
+	"leadline/spatial"
+	"leadline/spatial/head"
+)
+
+// headsFlags are the flags of heads.
+type headsFlags struct {
+	depth, speed, diameter, trailer, sink, water *quantity
+	material                                     string
+	angleDeg                                     float64
+}
+
+func (a *app) heads() *cobra.Command {
+	f := &headsFlags{
+		depth:    newQuantity(si.Length, 0),
+		speed:    newQuantity(si.Speed, 0),
+		diameter: newQuantity(si.Length, 1e-5),
+		trailer:  newQuantity(si.Length, 1e-3),
+		sink:     newQuantity(si.Duration, 0.1),
+		water:    newQuantity(si.Temperature, 0),
+	}
+	c := &cobra.Command{
+		Use:   "heads --depth D --speed S",
+		Short: "Show what each head of the box does at a depth and drift speed",
+		Long: `heads needs no recording. For every head of the box it shows the time down to the
+depth, the line that must be out to stay there at that drift speed in still
+water, and the line's angle at the rod; it marks the lightest head that is down
+in time and near enough to vertical. Some waters restrict lead: check local rules.`,
+		Example: `  leadline heads --depth 24ft --speed 0.5mph
+  leadline heads --depth 7.5m --speed 0.25m/s --line 0.20mm --material braid --trailer 3in
+  leadline heads --depth 30ft --speed 0.8kn --json`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usagef("heads takes no files, got %q", args[0])
+			}
+			return nil
+		},
+		RunE: func(*cobra.Command, []string) error { return a.runHeads(f) },
+	}
+	flags := c.Flags()
+	flags.SortFlags = false
+	flags.Var(f.depth, "depth", "depth of the fish below the surface")
+	flags.Var(f.speed, "speed", "drift speed through the water")
+	flags.Var(f.diameter, "line", "diameter of the line, for all heads (default the boat file's lines)")
+	flags.StringVar(&f.material, "material", "", "`NAME` of what --line is made of: "+boatfile.Materials())
+	flags.Var(f.trailer, "trailer", "length of the trailer, for all heads (default the boat file's)")
+	flags.Var(f.sink, "max-sink", "back down within this time (default the boat file's, or 20s)")
+	flags.Float64Var(&f.angleDeg, "max-angle", 0, "line at the rod within these `DEGREES` of vertical (default the boat file's, or 45)")
+	flags.Var(f.water, "water-temp", "water temperature (default the boat file's)")
+	return c
+}
+
+func (a *app) runHeads(f *headsFlags) error {
+	if !f.depth.value.OK || !f.speed.value.OK {
+		return usagef("heads needs --depth and --speed, such as --depth 24ft --speed 0.5mph")
+	}
+	boat, err := a.readBoat()
+	if err != nil {
+		return err
+	}
+	tackle, err := f.tackle(boat.Tackle)
+	if err != nil {
+		return err
+	}
+	choice := head.Choose(f.depth.value, f.speed.value, tackle)
+	if a.common.json {
+		return resultfile.WriteHeads(a.out, choice, units(boat))
+	}
+	return printHeads(a.out, choice, tackle, units(boat))
+}
+
+// tackle returns the box with what the flags say instead.
+func (f *headsFlags) tackle(t ingest.Tackle) (ingest.Tackle, error) {
+	if f.diameter.value.OK != (f.material != "") {
+		return t, usagef("--line and --material go together, such as --line 0.20mm --material braid")
+	}
+	if f.diameter.value.OK {
+		density, ok := boatfile.MaterialKgM3(f.material)
+		if !ok {
+			return t, usagef("--material: %q is not one of %s", f.material, boatfile.Materials())
+		}
+		t.Lines = []ingest.LineRule{{UpToKg: math.MaxFloat64, Line: ingest.Line{
+			Name: f.material, DiameterM: f.diameter.value.V, DensityKgM3: density,
+		}}}
+	}
+	if f.trailer.value.OK {
+		t.Trailers = []ingest.TrailerRule{{UpToKg: math.MaxFloat64, LengthM: f.trailer.value.V}}
+	}
+	if f.angleDeg != 0 {
+		if f.angleDeg < 1 || f.angleDeg > 85 {
+			return t, usagef("--max-angle: %g is out of range, wanted 1 to 85 degrees from vertical", f.angleDeg)
+		}
+		t.MaxAngleDeg = f.angleDeg
+	}
+	t.MaxSinkS = f.sink.or(t.MaxSinkS)
+	t.WaterC = f.water.or(t.WaterC)
+	return t, nil
+}
+
+// printHeads prints the table with the pick marked, and why it is the pick.
+func printHeads(w io.Writer, c spatial.HeadChoice, tackle ingest.Tackle, u si.System) error {
+	fmt.Fprintf(w, "At %s, drifting at %s: down within %.0f s, line within %.0f° of vertical\n\n",
+		u.Depth(c.DepthM.V), u.Speed(c.SpeedMPS.V), tackle.MaxSinkS, tackle.MaxAngleDeg)
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "\thead\tline\tdown in\tline out\tbehind\tangle\t")
+	for i, x := range c.Trials {
+		mark, verdict := "", ""
+		if c.Picked && i == c.Pick {
+			mark = ">"
+		}
+		switch {
+		case !x.Holds:
+			verdict = "cannot hold this depth"
+		case !x.MeetsSink && !x.MeetsAngle:
+			verdict = "too slow, too flat"
+		case !x.MeetsSink:
+			verdict = "too slow"
+		case !x.MeetsAngle:
+			verdict = "too flat"
+		}
+		out, behind, angle := "-", "-", "-"
+		if x.LineOutM.OK {
+			out, behind, angle = u.Depth(x.LineOutM.V), u.Depth(x.TrailM.V), fmt.Sprintf("%.0f°", x.AngleDeg.V)
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f s\t%s\t%s\t%s\t%s\n", mark, u.Mass(x.Head.MassKg), x.Line.Name, x.SinkS, out, behind, angle, verdict)
+	}
+	t.Flush()
+	_, err := fmt.Fprintf(w, "\n%s\nSome waters restrict lead heads: check local rules.\n", export.HeadWhy(c, u))
+	return err
+}

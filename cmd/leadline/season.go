@@ -1,0 +1,142 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"time"
+
+	"github.com/spf13/pflag"
+
+	"leadline/ingest"
+	"leadline/ingest/boatfile"
+	"leadline/ingest/load"
+	"leadline/ingest/si"
+)
+
+// readFlags are the flags of the verbs that read recordings.
+type readFlags struct {
+	zone      zoneFlag
+	depthUnit string
+	offsets   offsetsFlag
+	maxGap    *quantity
+}
+
+func (r *readFlags) add(f *pflag.FlagSet) {
+	r.offsets = offsetsFlag{}
+	r.maxGap = newQuantity(si.Duration, 0)
+	r.maxGap.shown = "10s"
+	f.Var(&r.zone, "tz", "time zone of clock times that carry none, and of days and hours")
+	f.StringVar(&r.depthUnit, "depth-unit", "", "`UNIT` of depth columns that name none: ft, m or fathom")
+	f.Var(r.offsets, "clock-offset", "time to add to one file's clock, such as sonar.csv=37s (repeatable)")
+	f.Var(r.maxGap, "max-gap", "place soundings and catches across gaps in the track of at most this")
+}
+
+// defaultBoat is the boat file that is used when it is there.
+const defaultBoat = "boat.toml"
+
+// readBoat returns the boat as described by --boat, by boat.toml, or by default.
+func (a *app) readBoat() (ingest.Boat, error) {
+	name := a.common.boat
+	if name == "" {
+		if _, err := os.Stat(defaultBoat); errors.Is(err, fs.ErrNotExist) {
+			return boatfile.Default(), nil
+		}
+		name = defaultBoat
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return ingest.Boat{}, fmt.Errorf("boat file: %w", err)
+	}
+	defer f.Close()
+	return boatfile.Read(f, name)
+}
+
+// readSeason reads the files that a verb was given, and the boat they came from.
+func (a *app) readSeason(ctx context.Context, paths []string, flags *readFlags, p *progress) (ingest.Season, ingest.Boat, error) {
+	if len(paths) == 0 {
+		return ingest.Season{}, ingest.Boat{}, usagef("no files: name the day's GPX and CSV files, or the folder they are in")
+	}
+	boat, err := a.readBoat()
+	if err != nil {
+		return ingest.Season{}, boat, err
+	}
+	if flags.zone.zone != nil {
+		boat.Zone = flags.zone.zone
+	}
+	unit := ""
+	if flags.depthUnit != "" {
+		u, ok := si.Length.Unit(flags.depthUnit)
+		if !ok || u != "ft" && u != "m" && u != "fathom" {
+			return ingest.Season{}, boat, usagef("--depth-unit: %q is not one of ft, m, fathom", flags.depthUnit)
+		}
+		unit = u
+	}
+	season, err := load.Season(ctx, paths, load.Options{
+		Read:        ingest.ReadOptions{Zone: boat.Zone, DepthUnit: unit},
+		Offsets:     flags.offsets,
+		MaxGap:      time.Duration(flags.maxGap.or(10) * float64(time.Second)),
+		TransducerM: boat.TransducerM,
+		Progress:    p.file,
+	})
+	if err != nil {
+		return season, boat, err
+	}
+	a.warnAbout(season, time.Duration(flags.maxGap.or(10)*float64(time.Second)))
+	if nothingPlaced(season) {
+		return season, boat, hinted{
+			errors.New("nothing can be put on a map: " + whatIsMissing(season)),
+			"add the day's GPX track to the files, or say with --tz which clock the logs keep",
+		}
+	}
+	return season, boat, nil
+}
+
+func nothingPlaced(s ingest.Season) bool {
+	return len(s.Days) == 0 && len(s.Undated.Soundings) == 0 && len(s.Undated.Events) == 0
+}
+
+// whatIsMissing says why nothing has a place.
+func whatIsMissing(s ingest.Season) string {
+	if len(s.Unplaced) == 0 {
+		return "the files hold no positions"
+	}
+	count := 0
+	for _, u := range s.Unplaced {
+		count += u.Count
+	}
+	u := s.Unplaced[0]
+	return fmt.Sprintf("%d records have no place (the first is %s:%d, a %s: %s)", count, s.Sources[u.Source].Name, u.Line, u.What, u.Reason)
+}
+
+// warnAbout says what a person should know before they trust the result.
+func (a *app) warnAbout(s ingest.Season, maxGap time.Duration) {
+	if !s.ZoneSaid && len(s.Days) > 0 {
+		a.warn("no time zone was given: days and hours are in UTC (--tz, or tz in the boat file)")
+	}
+	setAside, unplaced, inGaps := 0, 0, 0
+	for _, src := range s.Sources {
+		setAside += src.SetAside
+	}
+	for _, u := range s.Unplaced {
+		unplaced += u.Count
+		if u.Reason == ingest.InGap {
+			inGaps += u.Count
+		}
+	}
+	if setAside > 0 {
+		a.warn("%d rows were set aside (leadline check shows them)", setAside)
+	}
+	if unplaced > 0 {
+		a.warn("%d soundings and events could not be placed (leadline check shows why)", unplaced)
+	}
+	placed := 0
+	for _, d := range s.Days {
+		placed += len(d.Soundings) + len(d.Events)
+	}
+	if inGaps > placed/10 { // a slow logger, rather than a dropout
+		fmt.Fprintf(a.err, "leadline: hint: most of them fall in gaps of the track longer than %v; --max-gap allows longer ones\n", maxGap)
+	}
+}

@@ -1,0 +1,226 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"leadline/export"
+	"leadline/export/geojsonfile"
+	"leadline/export/gpxfile"
+	"leadline/export/kmlfile"
+	"leadline/export/report"
+	"leadline/export/resultfile"
+	"leadline/export/save"
+	"leadline/ingest"
+	"leadline/ingest/si"
+	"leadline/spatial"
+	"leadline/spatial/analyse"
+)
+
+// zonesFlags are the flags of zones.
+type zonesFlags struct {
+	read  readFlags
+	out   string
+	title string
+	sym   string
+
+	pool                                    *quantity
+	cast, link, cell, reach, contour, bands *quantity
+	minEvents, simulations                  int
+	seed                                    uint64
+}
+
+func (a *app) zones() *cobra.Command {
+	f := &zonesFlags{
+		pool:    newQuantity(si.Length, -1e9),
+		cast:    newQuantity(si.Length, 1),
+		link:    newQuantity(si.Length, 1),
+		cell:    newQuantity(si.Length, 0.5),
+		reach:   newQuantity(si.Length, 0.5),
+		contour: newQuantity(si.Length, 0.05),
+		bands:   newQuantity(si.Length, 0.1),
+	}
+	c := &cobra.Command{
+		Use:   "zones FILE... -o DIR",
+		Short: "Find zones, depth bands, drift lines and a head weight for each zone",
+		Long: `zones reads tracks, depth logs, catches and water levels, joins them by time,
+cleans them, and writes to DIR:
+
+  report.html       the whole result on one page, opens in any browser, no network
+  overlay.geojson   zones, depth bands, drift lines, contours and catches
+  overlay.kml .kmz  the same, a folder per kind
+  waypoints.gpx     a waypoint per zone, a route per drift line
+  result.json       every figure, and every row read, set aside and flagged
+
+A FILE may be a folder. Files are told apart by their content.`,
+		Example: `  leadline zones track.gpx sonar.csv catches.csv -o out
+  leadline zones season/ --boat boat.toml --pool 812.5ft -o out
+  leadline zones day.gpx catches.csv --tz Etc/GMT+6 --cast 80ft -o out`,
+		RunE: func(c *cobra.Command, args []string) error { return a.runZones(c, args, f) },
+	}
+	flags := c.Flags()
+	flags.SortFlags = false
+	flags.StringVarP(&f.out, "out", "o", "", "`DIR` to write to, made if it isn't there")
+	f.read.add(flags)
+	flags.Var(f.pool, "pool", "water level to show depths at (default that of the latest day)")
+	flags.Var(f.cast, "cast", "how far a cast reaches (default the boat file's, or 25m)")
+	flags.Var(f.link, "link", "catches closer than this belong together (default 30m)")
+	flags.IntVar(&f.minEvents, "min-events", 4, "fewer catches and marks than this are no zone")
+	flags.Var(f.contour, "contour", "interval between contours (default 2ft or 0.5m)")
+	flags.Var(f.bands, "bands", "height of a depth band (default 5ft or 1.5m)")
+	flags.Var(f.cell, "cell", "side of a cell of the depth grid (default 5m)")
+	flags.Var(f.reach, "reach", "show no depth farther than this from a sounding (default 30m)")
+	flags.IntVar(&f.simulations, "simulations", 999, "seasons of even fishing simulated for the p-values")
+	flags.Uint64Var(&f.seed, "seed", 1, "seed of the simulations")
+	flags.StringVar(&f.title, "title", "", "heading of the report and name of the overlays")
+	flags.StringVar(&f.sym, "sym", "", "symbol `NAME` for the waypoints, in your plotter's own words")
+	return c
+}
+
+func (a *app) runZones(c *cobra.Command, args []string, f *zonesFlags) error {
+	switch {
+	case f.out == "" && !a.common.json:
+		return usagef("no folder to write to: give one with -o DIR")
+	case f.minEvents < 2:
+		return usagef("--min-events: %d is too few, a zone takes at least 2", f.minEvents)
+	case f.simulations < 19 || f.simulations > 1e6:
+		return usagef("--simulations: %d is out of range, wanted 19 to 1000000 (with fewer no p-value can be below 0.05)", f.simulations)
+	}
+	ctx, p := c.Context(), a.progress()
+	season, boat, err := a.readSeason(ctx, args, &f.read, p)
+	if err != nil {
+		return err
+	}
+	set := f.settings(boat)
+	chart, err := analyse.Season(ctx, season, set, p.step)
+	if err != nil {
+		return err
+	}
+	in := export.Findings{Chart: chart, Sources: season.Sources, Problems: season.Problems, Unplaced: season.Unplaced, Settings: &set}
+	opt := export.Options{Units: units(boat), Title: f.title, Sym: f.sym}
+	if f.out != "" {
+		p.step("writing")
+		if err := save.Files(ctx, f.out, outputs(in, opt)); err != nil {
+			return err
+		}
+	}
+	if a.common.json {
+		return resultfile.Write(a.out, in, opt)
+	}
+	return printFindings(a.out, in, opt, f.out)
+}
+
+// settings returns the defaults for the boat with what the flags say instead.
+func (f *zonesFlags) settings(boat ingest.Boat) spatial.Settings {
+	s := analyse.Defaults(boat)
+	s.CastM = f.cast.or(s.CastM)
+	s.LinkM = f.link.or(s.LinkM)
+	s.CellM = f.cell.or(s.CellM)
+	s.ReachM = f.reach.or(s.ReachM)
+	s.ContourM = f.contour.or(s.ContourM)
+	s.BandM = f.bands.or(s.BandM)
+	s.MinEvents, s.Simulations, s.Seed = f.minEvents, f.simulations, f.seed
+	s.PoolM = f.pool.value
+	return s
+}
+
+func units(boat ingest.Boat) si.System {
+	if boat.Metric {
+		return si.Metric
+	}
+	return si.US
+}
+
+// outputs lists the files of the contract, in the order they are named to a person.
+func outputs(in export.Findings, opt export.Options) []save.Output {
+	with := func(write func(io.Writer, export.Findings, export.Options) error) func(io.Writer) error {
+		return func(w io.Writer) error { return write(w, in, opt) }
+	}
+	return []save.Output{
+		{Name: "report.html", Write: with(report.Write)},
+		{Name: "overlay.geojson", Write: with(geojsonfile.Write)},
+		{Name: "overlay.kml", Write: with(kmlfile.Write)},
+		{Name: "overlay.kmz", Write: with(kmlfile.WriteKMZ)},
+		{Name: "waypoints.gpx", Write: with(gpxfile.Write)},
+		{Name: "result.json", Write: with(resultfile.Write)},
+	}
+}
+
+// printFindings prints what a person wants to know before opening anything.
+func printFindings(w io.Writer, in export.Findings, opt export.Options, dir string) error {
+	c, u := in.Chart, opt.Units
+	fished, soundings := 0.0, 0
+	for _, d := range c.Days {
+		fished += d.FishingH
+		soundings += d.Soundings
+	}
+	fmt.Fprintf(w, "%s: %.1f h fished, %s, %s\n", export.Plural(len(c.Days), "day"), fished,
+		export.Plural(soundings, "sounding"), export.Plural(len(c.Events), "catch or mark", "catches and marks"))
+	proven := 0
+	for _, z := range c.Zones {
+		if z.Proven {
+			proven++
+		}
+	}
+	fmt.Fprintf(w, "%s proven, %d not proven; %s\n", export.Plural(proven, "zone"), len(c.Zones)-proven, export.Plural(len(c.Drifts), "drift line"))
+	if len(c.Zones) > 0 {
+		fmt.Fprintln(w)
+		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(t, "zone\tproven\tfish\tbottom\thours\tan hour (90 % interval)\tdrift\thead")
+		for _, z := range c.Zones {
+			fmt.Fprintln(t, zoneRow(z, u))
+		}
+		t.Flush()
+	}
+	for _, r := range c.Remarks {
+		fmt.Fprintf(w, "\n%s: %s", r.About, r.Text)
+	}
+	if len(c.Remarks) > 0 {
+		fmt.Fprintln(w)
+	}
+	_, err := fmt.Fprintf(w, "\nWritten to %s; open %s\nNot for navigation.\n", dir, filepath.Join(dir, "report.html"))
+	return err
+}
+
+// zoneRow returns a zone as tab-separated cells.
+func zoneRow(z spatial.Zone, u si.System) string {
+	const unknown = "-"
+	fish, bottom, hours, rate, drift, head := unknown, unknown, unknown, unknown, unknown, unknown
+	if z.FishTopM.OK {
+		fish = export.DepthRange(z.FishTopM.V, z.FishBottomM.V, u)
+	}
+	if z.BottomM.OK {
+		bottom = u.Depth(z.BottomM.V)
+	}
+	if s := export.HourWords(z.HourFrom, z.HourTo); s != "" {
+		hours = s
+	}
+	if z.Rate.OK {
+		rate = fmt.Sprintf("%s (%s to %s)", export.PerHour(z.Rate.PerH), export.PerHour(z.Rate.LowPerH), export.PerHour(z.Rate.HighPerH))
+	}
+	if s := export.DriftWords(z.DriftMPS, z.DriftTowardDeg, u); s != "" {
+		drift = s
+	}
+	if t, ok := z.Head.Chosen(); ok {
+		head = u.Mass(t.Head.MassKg)
+	}
+	proven := "no"
+	switch {
+	case !z.PValue.OK:
+		proven = "can't tell"
+	case z.Proven:
+		proven = "yes"
+	}
+	return fmt.Sprintf("%s\t%s, p %s\t%s\t%s\t%s\t%s\t%s\t%s", z.ID, proven, pWords(z.PValue), fish, bottom, hours, rate, drift, head)
+}
+
+func pWords(p ingest.Maybe) string {
+	if !p.OK {
+		return "unknown"
+	}
+	return fmt.Sprintf("%.3f", p.V)
+}
