@@ -51,7 +51,7 @@ func missingWhy(missing []string) string {
 func pickedWhy(c spatial.HeadChoice, u si.System) string {
 	t := c.Trials[c.Pick]
 	first := fmt.Sprintf("%s is the lightest head of the box that meets both limits%s: down in %s",
-		u.Mass(t.Head.MassKg), setting(c, u), seconds(t.SinkS))
+		u.Mass(t.Head.MassKg), setting(c, u.Depth, u.Speed), seconds(t.SinkS))
 	if t.LineOutM.OK {
 		first += ", " + u.Depth(t.LineOutM.V) + " of line out"
 	}
@@ -61,7 +61,7 @@ func pickedWhy(c spatial.HeadChoice, u si.System) string {
 	second := "No lighter head is in the box."
 	if c.Pick > 0 {
 		lighter := c.Trials[c.Pick-1]
-		second = fmt.Sprintf("The next lighter, %s, %s.", u.Mass(lighter.Head.MassKg), shortfall(lighter, c.Decided))
+		second = fmt.Sprintf("The next lighter, %s, %s.", u.Mass(lighter.Head.MassKg), shortfall(lighter, c))
 	}
 	if c.Close {
 		second += " It is close: 2 % more or less depth or speed would change the pick."
@@ -72,14 +72,16 @@ func pickedWhy(c spatial.HeadChoice, u si.System) string {
 func noneWhy(c spatial.HeadChoice, u si.System) string {
 	heaviest := c.Trials[len(c.Trials)-1]
 	first := fmt.Sprintf("No head of the box meets both limits%s: even %s %s.",
-		setting(c, u), u.Mass(heaviest.Head.MassKg), shortfall(heaviest, c.Decided))
-	speedStep, depthStep := si.MPHMPS/10, si.FootM
+		setting(c, u.Depth, u.SpeedFine), u.Mass(heaviest.Head.MassKg), shortfall(heaviest, c))
+	// A drift slower than this is no drift, and no way out.
+	slowest := si.MPHMPS / 10
+	speedStep, depthStep := si.MPHMPS/100, si.FootM
 	if u == si.Metric {
-		speedStep, depthStep = 0.01, 0.1
+		speedStep, depthStep = 0.001, 0.1
 	}
 	var ways []string
-	if v, ok := floorTo(c.WayOutSpeedMPS, speedStep); ok {
-		ways = append(ways, "a drift no faster than "+u.Speed(v))
+	if v, ok := floorTo(c.WayOutSpeedMPS, speedStep); ok && v >= slowest {
+		ways = append(ways, "a drift no faster than "+u.SpeedFine(v))
 	}
 	if v, ok := floorTo(c.WayOutDepthM, depthStep); ok {
 		ways = append(ways, "fish no deeper than "+u.Depth(v))
@@ -95,26 +97,33 @@ func noneWhy(c spatial.HeadChoice, u si.System) string {
 }
 
 // setting returns " at 24 ft in a drift of 0.5 mph", as far as it is known.
-func setting(c spatial.HeadChoice, u si.System) string {
+func setting(c spatial.HeadChoice, depth, speed func(float64) string) string {
 	s := ""
 	if c.DepthM.OK {
-		s += " at " + u.Depth(c.DepthM.V)
+		s += " at " + depth(c.DepthM.V)
 	}
 	if c.SpeedMPS.OK {
-		s += " in a drift of " + u.Speed(c.SpeedMPS.V)
+		s += " in a drift of " + speed(c.SpeedMPS.V)
 	}
 	return s
 }
 
-// shortfall says how a head misses the limits, the deciding one first.
-func shortfall(t spatial.HeadTrial, decided spatial.Limit) string {
-	slow := "is too slow, " + seconds(t.SinkS) + " down"
+// shortfall says how a head misses the limits, the deciding one first. Where the
+// choice is close, figures have a decimal more: else a head would be said to miss
+// a limit by nothing.
+func shortfall(t spatial.HeadTrial, c spatial.HeadChoice) string {
+	decimals := 0
+	if c.Close {
+		decimals = 1
+	}
+	decided := c.Decided
+	slow := fmt.Sprintf("is too slow, %.*f s down", decimals, t.SinkS)
 	var slant string
 	switch {
 	case !t.Holds:
 		slant = "can't hold that depth with any sensible length of line"
 	case t.AngleDeg.OK:
-		slant = fmt.Sprintf("leaves the line too slanted, %.0f° from vertical", t.AngleDeg.V)
+		slant = fmt.Sprintf("leaves the line too slanted, %.*f° from vertical", decimals, t.AngleDeg.V)
 	default:
 		slant = "leaves the line too slanted"
 	}

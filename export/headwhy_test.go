@@ -44,14 +44,14 @@ func TestHeadWhy(t *testing.T) {
 				"No lighter head is in the box. It is close: 2 % more or less depth or speed would change the pick. Still water was assumed."},
 		{"none, ways out rounded to the safe side", spatial.HeadChoice{DepthM: depth, SpeedMPS: speed, Trials: trials[:2], Decided: spatial.SinkLimit,
 			WayOutSpeedMPS: ingest.Known(0.499 * si.MPHMPS), WayOutDepthM: ingest.Known(22.9 * si.FootM), WayOutLineM: ingest.Known(0.000199)}, si.US,
-			"No head of the box meets both limits at 24 ft in a drift of 0.5 mph: even 1/4 oz is too slow, 21 s down, and leaves the line too slanted, 48° from vertical.\n" +
-				"1/4 oz would do with a drift no faster than 0.4 mph, or fish no deeper than 22 ft, or line no thicker than 0.19 mm. Still water was assumed."},
+			"No head of the box meets both limits at 24 ft in a drift of 0.50 mph: even 1/4 oz is too slow, 21 s down, and leaves the line too slanted, 48° from vertical.\n" +
+				"1/4 oz would do with a drift no faster than 0.49 mph, or fish no deeper than 22 ft, or line no thicker than 0.19 mm. Still water was assumed."},
 		{"none, one way out, metric", spatial.HeadChoice{DepthM: depth, SpeedMPS: speed, Trials: trials[:1], Decided: spatial.AngleLimit,
 			WayOutDepthM: ingest.Known(3.39)}, si.Metric,
-			"No head of the box meets both limits at 7.3 m in a drift of 0.22 m/s: even 3.5 g can't hold that depth with any sensible length of line, and is too slow, 28 s down.\n" +
+			"No head of the box meets both limits at 7.3 m in a drift of 0.224 m/s: even 3.5 g can't hold that depth with any sensible length of line, and is too slow, 28 s down.\n" +
 				"3.5 g would do with fish no deeper than 3.3 m. Still water was assumed."},
 		{"none, no way out", spatial.HeadChoice{DepthM: depth, SpeedMPS: speed, Trials: trials[:1], Decided: spatial.AngleLimit, WayOutSpeedMPS: ingest.Known(0.01)}, si.US,
-			"No head of the box meets both limits at 24 ft in a drift of 0.5 mph: even 1/8 oz can't hold that depth with any sensible length of line, and is too slow, 28 s down.\n" +
+			"No head of the box meets both limits at 24 ft in a drift of 0.50 mph: even 1/8 oz can't hold that depth with any sensible length of line, and is too slow, 28 s down.\n" +
 				"Neither a slower drift, nor less depth, nor thinner line alone would do. Still water was assumed."},
 		{"drift speed missing", spatial.HeadChoice{DepthM: depth, Missing: []string{"drift speed"}}, si.US,
 			"No head was worked out: the drift speed is not known here.\nNeeded: a track with times from a drift that caught fish here."},

@@ -18,9 +18,10 @@ type Fix struct {
 
 // A Track is one unbroken run of fixes as the source divides it, in recorded order.
 type Track struct {
-	Source int // index into Season.Sources
-	Name   string
-	Fixes  []Fix
+	Source  int // index into Season.Sources
+	Name    string
+	FromLog bool // made of the positions in a depth log
+	Fixes   []Fix
 }
 
 // A Sounding is one depth reading as logged.

@@ -134,9 +134,9 @@ func printHeads(w io.Writer, c spatial.HeadChoice, tackle ingest.Tackle, u si.Sy
 		}
 		out, behind, angle := "-", "-", "-"
 		if x.LineOutM.OK {
-			out, behind, angle = u.Depth(x.LineOutM.V), u.Depth(x.TrailM.V), fmt.Sprintf("%.0f°", x.AngleDeg.V)
+			out, behind, angle = u.Depth(x.LineOutM.V), u.Depth(x.TrailM.V), fmt.Sprintf("%.1f°", x.AngleDeg.V)
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f s\t%s\t%s\t%s\t%s\n", mark, u.Mass(x.Head.MassKg), x.Line.Name, x.SinkS, out, behind, angle, verdict)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%.1f s\t%s\t%s\t%s\t%s\n", mark, u.Mass(x.Head.MassKg), x.Line.Name, x.SinkS, out, behind, angle, verdict)
 	}
 	t.Flush()
 	_, err := fmt.Fprintf(w, "\n%s\nSome waters restrict lead heads: check local rules.\n", export.HeadWhy(c, u))

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -85,19 +86,25 @@ func TestAgainstTheTruth(t *testing.T) {
 func TestAgainstTheTruthOfOtherSeasons(t *testing.T) {
 	for seed := uint64(2); seed <= 6; seed++ {
 		t.Run(fmt.Sprintf("seed %d", seed), func(t *testing.T) {
-			dir := t.TempDir()
-			files, truth := madelake.Make(madelake.Default(seed, madelake.Small))
-			for _, f := range files {
-				if err := os.WriteFile(filepath.Join(dir, f.Name), f.Data, 0o666); err != nil {
-					t.Fatal(err)
-				}
-			}
-			chart, season, set := chartOf(t, dir)
-			score(t, chart, truth, set)
-			scoreFlags(t, season, truth)
-			scoreBottom(t, season, chart, truth)
+			scoreMade(t, madelake.Default(seed, madelake.Small))
 		})
 	}
+}
+
+// scoreMade makes a season, runs the pipeline on its files and scores it.
+func scoreMade(t *testing.T, plan madelake.Plan) {
+	t.Helper()
+	dir := t.TempDir()
+	files, truth := madelake.Make(plan)
+	for _, f := range files {
+		if err := os.WriteFile(filepath.Join(dir, f.Name), f.Data, 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	chart, season, set := chartOf(t, dir)
+	score(t, chart, truth, set)
+	scoreFlags(t, season, truth)
+	scoreBottom(t, season, chart, truth)
 }
 
 func at(lat, lon float64) orb.Point { return orb.Point{lon, lat} }
@@ -202,6 +209,7 @@ func score(t *testing.T, chart spatial.Chart, truth madelake.Truth, set spatial.
 	if extra := len(chart.Drifts) - len(found); extra > 1 {
 		t.Errorf("%d drift lines that nobody drifted", extra)
 	}
+	scoreBands(t, table, chart, truth)
 	fished := 0.0
 	for _, d := range chart.Days {
 		fished += d.FishingH
@@ -254,6 +262,40 @@ func trueDrifts(chart spatial.Chart, z spatial.Zone, truth madelake.Truth) (mps 
 	}
 	slices.Sort(mps)
 	return mps
+}
+
+// scoreBands holds the events counted for each depth band against where they truly
+// happened. An event's place is a receiver's error off, so one near the border of
+// two bands may change sides; no more than a fifth may.
+func scoreBands(t *testing.T, table io.Writer, chart spatial.Chart, truth madelake.Truth) {
+	t.Helper()
+	levelM := map[string]float64{}
+	for _, d := range truth.Days {
+		levelM[d.Date] = d.LevelM
+	}
+	fmt.Fprintln(table, "\t\ndepth band m\thours\tevents\ttruly\tselection")
+	moved, all := 0.0, 0
+	for _, b := range chart.Bands {
+		truly := 0
+		for _, e := range truth.Events {
+			if m := e.BottomM + truth.ReferenceLevelM - levelM[e.Date]; m >= b.TopM && m < b.BottomM && !e.InGap {
+				truly++
+			}
+		}
+		fmt.Fprintf(table, "%.1f to %.1f\t%.1f\t%d\t%d\t%s\n", b.TopM, b.BottomM, b.EffortH, b.Events, truly, numberWords(b.Selection))
+		moved += math.Abs(float64(b.Events-truly)) / 2
+		all += b.Events
+	}
+	if moved > float64(all)/5 {
+		t.Errorf("%.0f of %d events are in the wrong depth band", moved, all)
+	}
+}
+
+func numberWords(m ingest.Maybe) string {
+	if !m.OK {
+		return "unknown"
+	}
+	return fmt.Sprintf("%.2f", m.V)
 }
 
 func rangeWords(from, to ingest.Maybe) string {

@@ -95,6 +95,20 @@ func TestTracksOverlap(t *testing.T) {
 	}
 }
 
+func TestTracksOverlapPrefersTheReceiver(t *testing.T) {
+	fromLog, own := line(1, make([]r2.Vec, 60)...), line(1, make([]r2.Vec, 20)...)
+	for i := range own {
+		own[i].Time = own[i].Time.Add(10 * time.Second)
+	}
+	Tracks([]ingest.Track{{Fixes: fromLog, FromLog: true}, {Fixes: own}})
+	if n := len(flagged(own, ingest.FixCovered)); n != 0 {
+		t.Errorf("%d fixes of the receiver's track are covered by a depth log's positions", n)
+	}
+	if got := flagged(fromLog, ingest.FixCovered); len(got) != 20 || got[0] != 10 {
+		t.Errorf("fixes %v of the log are covered, want 10 to 29", got)
+	}
+}
+
 func log(everyS float64, depths ...float64) []ingest.Sounding {
 	s := make([]ingest.Sounding, len(depths))
 	for i, d := range depths {

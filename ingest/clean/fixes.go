@@ -29,8 +29,9 @@ const (
 // Steps: fixes without a time or at 0°, 0° are flagged; so is what repeats a
 // time or runs backwards within its track; then single fixes that no boat could
 // have visited (see jumps); last, where two tracks cover the same time (one outing
-// exported twice), the track that begins first keeps it, the longer one if they
-// begin together. Cost: n log n in the number of tracks, linear in fixes.
+// exported twice), one keeps it: a receiver's own track before the positions in a
+// depth log, then the track that begins first, then the longer one.
+// Cost: linear in fixes, but for overlapping tracks.
 func Tracks(tracks []ingest.Track) {
 	for i := range tracks {
 		order(tracks[i].Fixes)
@@ -173,15 +174,26 @@ func overlap(tracks []ingest.Track) {
 		}
 	}
 	slices.SortStableFunc(spans, func(a, b span) int {
-		return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(b.to, a.to))
+		later := func(s span) int {
+			if tracks[s.track].FromLog {
+				return 1
+			}
+			return 0
+		}
+		return cmp.Or(cmp.Compare(later(a), later(b)), cmp.Compare(a.from, b.from), cmp.Compare(b.to, a.to))
 	})
-	covered := int64(math.MinInt64)
-	for _, s := range spans {
-		for i := range tracks[s.track].Fixes {
-			if f := &tracks[s.track].Fixes[i]; f.Flags == 0 && f.Time.UnixNano() <= covered {
-				f.Flags |= ingest.FixCovered
+	for k, s := range spans {
+		for _, before := range spans[:k] {
+			if before.to < s.from || before.from > s.to {
+				continue
+			}
+			for i := range tracks[s.track].Fixes {
+				if f := &tracks[s.track].Fixes[i]; f.Flags == 0 {
+					if ns := f.Time.UnixNano(); ns >= before.from && ns <= before.to {
+						f.Flags |= ingest.FixCovered
+					}
+				}
 			}
 		}
-		covered = max(covered, s.to)
 	}
 }

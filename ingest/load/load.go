@@ -204,12 +204,30 @@ func readFile(ctx context.Context, f file, opt Options) result {
 	if _, err := io.Copy(io.Discard, buffered); err != nil { // the hash is of the whole file
 		return result{err: plain(err)}
 	}
+	if len(records.Tracks) == 0 {
+		records.Tracks = logTrack(records.Soundings)
+	}
 	if isAsked || read.ClockOffset != 0 {
 		records.Source.ClockOffsetS = ingest.Known(read.ClockOffset.Seconds())
 	}
 	r := result{records: records}
 	hash.Sum(r.sum[:0])
 	return r
+}
+
+// logTrack makes a track of the positions that a depth log carries beside its
+// times: where no receiver's track covers them, they tell where the boat was.
+func logTrack(soundings []ingest.Sounding) []ingest.Track {
+	t := ingest.Track{FromLog: true}
+	for _, s := range soundings {
+		if s.HasPos && !s.Time.IsZero() {
+			t.Fixes = append(t.Fixes, ingest.Fix{Time: s.Time, Pos: s.Pos, SpeedMPS: s.SpeedMPS, Line: s.Line})
+		}
+	}
+	if len(t.Fixes) < 2 {
+		return nil
+	}
+	return []ingest.Track{t}
 }
 
 // stopper ends reading when ctx does.
@@ -243,6 +261,9 @@ func flag(records []ingest.Records) {
 	clean.Tracks(tracks) // shares the fixes with records
 	for _, t := range tracks {
 		for _, f := range t.Fixes {
+			if t.FromLog && f.Flags == ingest.FixCovered {
+				continue // as it should be: the row's depth is used, its place comes from the receiver
+			}
 			count(&records[t.Source].Source, f.Flags.Names())
 		}
 	}

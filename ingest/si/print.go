@@ -54,6 +54,15 @@ func (s System) Speed(mps float64) string {
 	return number(mps/MPHMPS, 1) + " mph"
 }
 
+// SpeedFine prints metres per second with a figure more than Speed, for limits
+// that would otherwise read like the speed they were missed by.
+func (s System) SpeedFine(mps float64) string {
+	if s == Metric {
+		return number(mps, 3) + " m/s"
+	}
+	return number(mps/MPHMPS, 2) + " mph"
+}
+
 // Mass prints kilograms of a head as "3/8 oz" or "10.6 g".
 func (s System) Mass(kg float64) string {
 	if s == Metric {

@@ -1,7 +1,9 @@
 package analyse
 
 import (
+	"cmp"
 	"context"
+	"slices"
 	"time"
 
 	"github.com/paulmach/orb"
@@ -59,6 +61,9 @@ func (a *analysis) readOutings(ctx context.Context) error {
 				steps = append(steps, motion.Step{S: o.at(f.Time), At: v})
 			}
 		}
+		// One track may fill the gaps of another.
+		slices.SortStableFunc(steps, func(a, b motion.Step) int { return cmp.Compare(a.S, b.S) })
+		steps = slices.CompactFunc(steps, func(a, b motion.Step) bool { return a.S == b.S })
 		o.track = motion.Read(steps, motion.Limits{
 			RunMPS: a.set.RunMPS, DriftMinS: a.set.DriftMinS, DriftMinM: a.set.DriftMinM, MaxGapS: a.set.MaxGapS,
 		})
