@@ -1,6 +1,7 @@
 package clean
 
 import (
+	"math"
 	"slices"
 	"testing"
 	"time"
@@ -140,6 +141,12 @@ func TestSoundings(t *testing.T) {
 			}
 			return d
 		}(), nil},
+		{"bank that doubles within the window, without a jump", func() (d []float64) {
+			for i := range 40 {
+				d = append(d, 2*math.Pow(1.1, float64(i)))
+			}
+			return d
+		}(), nil},
 		{"ledge from 4 to 9 m", append(flat(30, 4), flat(30, 9)...), nil},
 		{"second echo of six readings", slices.Concat(flat(30, 5), flat(6, 10.3), flat(30, 5.1)),
 			map[int]ingest.SoundingFlag{30: dbl, 31: dbl, 32: dbl, 33: dbl, 34: dbl, 35: dbl}},
@@ -161,8 +168,8 @@ func TestSoundings(t *testing.T) {
 }
 
 func TestSoundingsForgetAcrossGaps(t *testing.T) {
-	s := log(1, 4, 4.1, 4, 4.1, 4)
-	later := log(1, 20, 20.1, 20, 20.1, 20)
+	s := log(1, slices.Repeat([]float64{10}, 12)...)
+	later := log(1, 20, 20.1, 20)
 	for i := range later {
 		later[i].Time = later[i].Time.Add(time.Hour)
 	}

@@ -151,6 +151,12 @@ func TestBuild(t *testing.T) {
 	if d, ok := two.DepthM(r2.Vec{X: 7.5, Y: 2.5}); !ok || math.Abs(d-5) > 1e-6 {
 		t.Errorf("half-way between 4 and 6 m: %v %v, want 5", d, ok)
 	}
+	// A cell 5 m from the one and 15 m from the other, by hand: weights
+	// 1/(25+6.25) and 1/(225+6.25), so 4.2381 m.
+	apart := Build([]Point{{r2.Vec{X: 2.5, Y: 2.5}, 4}, {r2.Vec{X: 22.5, Y: 2.5}, 6}}, 5, 30)
+	if d, ok := apart.DepthM(r2.Vec{X: 7.5, Y: 2.5}); !ok || math.Abs(d-4.2381) > 1e-4 {
+		t.Errorf("a quarter of the way from 4 to 6 m: %v %v, want 4.2381", d, ok)
+	}
 	if _, ok := two.DepthM(r2.Vec{X: 60, Y: 2.5}); ok {
 		t.Error("a depth is shown 47 m from the nearest sounding")
 	}

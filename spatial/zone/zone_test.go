@@ -114,6 +114,25 @@ func TestFindOutline(t *testing.T) {
 	}
 }
 
+// A day's events are spread over that day's fishing, not over the season's: ten
+// events of a day spent half here and half there leave five to expect here, though
+// another day was spent here alone.
+func TestFindExpectsByDay(t *testing.T) {
+	here, there := r2.Vec{}, r2.Vec{X: 1000}
+	effort := []Effort{{here, 1, 0}, {there, 1, 0}, {here, 9, 1}}
+	var events []Event
+	for k := range 5 {
+		events = append(events, Event{here, 0}, Event{r2.Vec{X: 1000, Y: 100 * float64(k)}, 0})
+	}
+	found, err := Find(context.Background(), events, effort, settings)
+	if err != nil || len(found) != 1 {
+		t.Fatalf("%d zones, %v", len(found), err)
+	}
+	if e := found[0].Expected; !e.OK || math.Abs(e.V-5) > 1e-9 {
+		t.Errorf("%v events expected, want 5", e)
+	}
+}
+
 func TestFindNothing(t *testing.T) {
 	effort := []Effort{{r2.Vec{}, 1, 0}}
 	for name, events := range map[string][]Event{
