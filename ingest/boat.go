@@ -5,10 +5,12 @@ import "time"
 // A Boat is what a person says once about boat, box and habits (boat.toml).
 // Every field is settable; package boatfile has the defaults.
 type Boat struct {
-	Zone        *time.Location // clock for times without a zone; nil when not said
-	Metric      bool           // screens in metres and grams; false: ft, mph, oz, °F
-	TransducerM float64        // depth of the transducer below the surface; 0 when not said
-	CastM       float64        // how far a cast reaches
+	Zone        *time.Location    // clock for times without a zone; nil when not said
+	Metric      bool              // screens in metres and grams; false: ft, mph, oz, °F
+	TransducerM float64           // depth of the transducer below the surface; 0 when not said
+	SounderMPS  Maybe             // speed of sound the sounder assumes; unknown: its depths are taken as they stand
+	CastM       float64           // how far a cast reaches
+	Columns     map[string]string // what columns of tables are, see ReadOptions
 	Tackle      Tackle
 }
 

@@ -24,14 +24,30 @@ type Track struct {
 	Fixes   []Fix
 }
 
+// DepthRef says from where down a depth was recorded.
+type DepthRef uint8
+
+// Where a recorded depth begins.
+const (
+	BelowTransducer DepthRef = iota
+	BelowSurface             // the instrument added its own depth already
+	BelowKeel                // the instrument took the keel's depth off; not comparable until it is known
+)
+
+var depthRefs = [...]string{"below the transducer", "below the surface", "below the keel"}
+
+// String returns the reference in words, such as "below the surface".
+func (r DepthRef) String() string { return depthRefs[r] }
+
 // A Sounding is one depth reading as logged.
 type Sounding struct {
 	Time     time.Time // UTC; zero when the row carries none
 	Pos      orb.Point // only when HasPos
 	HasPos   bool
-	DepthM   float64 // recorded depth: below the transducer, positive down
-	TempC    Maybe   // water temperature
-	SpeedMPS Maybe   // boat speed logged beside the depth
+	DepthM   float64 // recorded depth, positive down, from where Ref says
+	Ref      DepthRef
+	TempC    Maybe // water temperature
+	SpeedMPS Maybe // boat speed logged beside the depth
 	Source   int
 	Line     int
 	Flags    SoundingFlag // why the reading stays out of the analysis; 0 when sound
@@ -41,7 +57,7 @@ type Sounding struct {
 type PlacedSounding struct {
 	Sounding
 	At       orb.Point
-	SurfaceM float64 // surface depth: DepthM plus the transducer's own depth
+	SurfaceM float64 // surface depth, see Corrections
 }
 
 // EventKind says what a person noted.
@@ -122,12 +138,22 @@ type Level struct {
 	Line   int
 }
 
+// A Wind is the wind at one time, over ground.
+type Wind struct {
+	Time     time.Time // UTC
+	SpeedMPS float64
+	FromDeg  float64 // direction it blows from, clockwise from true north
+	Source   int
+	Line     int
+}
+
 // A Day is everything placed on one local calendar day.
 type Day struct {
 	Date      string // local day, 2006-01-02
 	Tracks    []Track
 	Soundings []PlacedSounding // by time
 	Events    []PlacedEvent    // by time
+	Winds     []Wind           // by time
 	LevelM    Maybe            // water level of the day
 }
 

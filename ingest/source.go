@@ -25,7 +25,9 @@ type Source struct {
 	Repaired     int
 	SetAside     int
 	Flagged      map[string]int // rows kept but left out of the analysis, by reason
+	Zone         string         // zone that times without one were read in; empty when all carried one
 	ClockOffsetS Maybe          // seconds added to this file's clock; unknown when none was applied or asked for
+	Clock        string         // in words: how the file's clock stands to the track's, and how sure that is
 }
 
 // Records is what one reader found in one file. The Source fields of the
@@ -36,6 +38,7 @@ type Records struct {
 	Soundings []Sounding
 	Events    []Event
 	Levels    []Level
+	Winds     []Wind
 	Problems  []Problem
 }
 
@@ -43,7 +46,15 @@ type Records struct {
 type ReadOptions struct {
 	Zone        *time.Location // for clock times without a zone; nil: such times are refused
 	DepthUnit   string         // "m", "ft" or "fathom" for a depth column without a unit; empty: refused
-	ClockOffset time.Duration  // added to every time in the file
+	DateOrder   string         // "ymd", "dmy" or "mdy" for dates that could be read two ways; empty: refused
+	NoChecksums bool           // take NMEA sentences whose checksum is wrong
+
+	// Columns says what a table's columns are, by the name in its header or by
+	// their place ("1", "2", …): a word of csvfile's dictionary, with a unit where
+	// it has one, such as "depth_ft". It wins over the header, and makes a table
+	// without a header readable.
+	Columns     map[string]string
+	ClockOffset time.Duration // added to every time in the file
 }
 
 // Outcome says what became of a row that has a Problem.
@@ -71,6 +82,7 @@ var (
 	ErrWord      = errors.New("not a known word")
 	ErrTruncated = errors.New("file breaks off")
 	ErrShape     = errors.New("row of the wrong shape")
+	ErrChecksum  = errors.New("not the checksum of the line")
 )
 
 // A Problem is one row, or one value in it, that could not be used as it
@@ -82,7 +94,8 @@ type Problem struct {
 	Found   string // the text as found
 	Wanted  string // what would have been accepted
 	Outcome Outcome
-	Kind    error // one of the Err values above
+	Kind    error  // one of the Err values above
+	Row     string // the row word for word, when it was set aside and is text
 }
 
 // Error returns one line: file:line: field: what was found, what was wanted, outcome.

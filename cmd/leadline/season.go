@@ -75,11 +75,11 @@ func (a *app) readSeason(ctx context.Context, paths []string, flags *readFlags, 
 		unit = u
 	}
 	season, err := load.Season(ctx, paths, load.Options{
-		Read:        ingest.ReadOptions{Zone: boat.Zone, DepthUnit: unit},
-		Offsets:     flags.offsets,
-		MaxGap:      time.Duration(flags.maxGap.or(10) * float64(time.Second)),
-		TransducerM: boat.TransducerM,
-		Progress:    p.file,
+		Read:     ingest.ReadOptions{Zone: boat.Zone, DepthUnit: unit},
+		Offsets:  flags.offsets,
+		MaxGap:   time.Duration(flags.maxGap.or(10) * float64(time.Second)),
+		Depth:    ingest.Corrections{TransducerM: boat.TransducerM, SounderMPS: boat.SounderMPS},
+		Progress: p.file,
 	})
 	if err != nil {
 		return season, boat, err

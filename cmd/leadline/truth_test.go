@@ -45,7 +45,7 @@ func chartOf(t *testing.T, dir string) (spatial.Chart, ingest.Season, spatial.Se
 		t.Fatal(err)
 	}
 	season, err := load.Season(context.Background(), []string{dir}, load.Options{
-		Read: ingest.ReadOptions{Zone: boat.Zone}, MaxGap: 10 * time.Second, TransducerM: boat.TransducerM,
+		Read: ingest.ReadOptions{Zone: boat.Zone}, MaxGap: 10 * time.Second, Depth: ingest.Corrections{TransducerM: boat.TransducerM},
 	})
 	if err != nil {
 		t.Fatal(err)

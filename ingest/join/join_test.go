@@ -95,7 +95,7 @@ func TestSeason(t *testing.T) {
 			Levels: []ingest.Level{{Date: "2031-10-04", LevelM: 100}, {Date: "2031-12-24", LevelM: 90}},
 		},
 	}
-	s := Season(records, Options{Zone: zone, MaxGap: 10 * time.Second, TransducerM: 0.5})
+	s := Season(records, Options{Zone: zone, MaxGap: 10 * time.Second, Depth: ingest.Corrections{TransducerM: 0.5}})
 	if len(s.Days) != 2 || s.Days[0].Date != "2031-10-03" || s.Days[1].Date != "2031-10-04" {
 		t.Fatalf("days %+v", s.Days)
 	}

@@ -12,9 +12,9 @@ import (
 
 // Options is what the joining needs to be told.
 type Options struct {
-	Zone        *time.Location // clock of the local day; nil: UTC, and Season.ZoneSaid is false
-	MaxGap      time.Duration  // positions are interpolated across gaps of at most this
-	TransducerM float64        // added to every recorded depth
+	Zone   *time.Location // clock of the local day; nil: UTC, and Season.ZoneSaid is false
+	MaxGap time.Duration  // positions are interpolated across gaps of at most this
+	Depth  ingest.Corrections
 }
 
 // Season joins cleaned records into local days. The sources keep the order of
@@ -56,11 +56,16 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 			l.Source = i
 			j.level(l)
 		}
+		for _, w := range r.Winds {
+			w.Source = i
+			j.wind(w)
+		}
 	}
 	for _, d := range j.days {
 		slices.SortStableFunc(d.Tracks, func(a, b ingest.Track) int { return firstTime(a).Compare(firstTime(b)) })
 		slices.SortStableFunc(d.Soundings, func(a, b ingest.PlacedSounding) int { return a.Time.Compare(b.Time) })
 		slices.SortStableFunc(d.Events, func(a, b ingest.PlacedEvent) int { return a.Time.Compare(b.Time) })
+		slices.SortStableFunc(d.Winds, func(a, b ingest.Wind) int { return a.Time.Compare(b.Time) })
 		s.Days = append(s.Days, *d)
 	}
 	slices.SortFunc(s.Days, func(a, b ingest.Day) int { return cmp.Compare(a.Date, b.Date) })
@@ -111,7 +116,7 @@ func (j *joiner) track(t ingest.Track) {
 }
 
 func (j *joiner) sounding(x ingest.Sounding) {
-	p := ingest.PlacedSounding{Sounding: x, SurfaceM: x.DepthM + j.opt.TransducerM}
+	p := ingest.PlacedSounding{Sounding: x, SurfaceM: j.opt.Depth.SurfaceM(x)}
 	if x.HasPos {
 		p.At = x.Pos
 		if x.Time.IsZero() {
@@ -165,6 +170,14 @@ func (j *joiner) level(l ingest.Level) {
 		return
 	}
 	d.LevelM = ingest.Known(l.LevelM)
+}
+
+// wind gives a day a reading of the wind. One of a day without any other record
+// makes no day.
+func (j *joiner) wind(w ingest.Wind) {
+	if d := j.days[w.Time.In(j.season.Zone).Format(time.DateOnly)]; d != nil {
+		d.Winds = append(d.Winds, w)
+	}
 }
 
 // unplaced lists a record, together with its neighbours of the same fate.

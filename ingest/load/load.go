@@ -26,11 +26,11 @@ import (
 
 // Options is what the reading and joining need to be told.
 type Options struct {
-	Read        ingest.ReadOptions
-	Offsets     map[string]time.Duration // added to the clock of single files, by base name; wins over Read.ClockOffset
-	MaxGap      time.Duration            // positions are interpolated across gaps of at most this
-	TransducerM float64                  // depth of the transducer below the surface
-	Progress    func(done, total int)    // unless nil, told after each file; calls never overlap
+	Read     ingest.ReadOptions
+	Offsets  map[string]time.Duration // added to the clock of single files, by base name; wins over Read.ClockOffset
+	MaxGap   time.Duration            // positions are interpolated across gaps of at most this
+	Depth    ingest.Corrections       // of recorded depths
+	Progress func(done, total int)    // unless nil, told after each file; calls never overlap
 }
 
 // A reader is one kind of file that can be read.
@@ -116,7 +116,7 @@ func Season(ctx context.Context, paths []string, opt Options) (ingest.Season, er
 		return ingest.Season{}, err
 	}
 	flag(records)
-	return join.Season(records, join.Options{Zone: opt.Read.Zone, MaxGap: opt.MaxGap, TransducerM: opt.TransducerM}), nil
+	return join.Season(records, join.Options{Zone: opt.Read.Zone, MaxGap: opt.MaxGap, Depth: opt.Depth}), nil
 }
 
 // A file to be read; found tells that it was met in a folder rather than named.

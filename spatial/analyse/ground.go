@@ -161,7 +161,7 @@ func (a *analysis) level() {
 	}
 	for i, d := range a.season.Days {
 		if d.LevelM.OK {
-			a.shiftM[i] = a.chart.LevelM.V - d.LevelM.V
+			a.shiftM[i] = ingest.AtLevel(0, d.LevelM.V, a.chart.LevelM.V)
 		}
 	}
 }
