@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
+	"slices"
 	"time"
 
 	"github.com/spf13/pflag"
@@ -20,6 +22,9 @@ import (
 type readFlags struct {
 	zone      zoneFlag
 	depthUnit string
+	dateOrder string
+	columns   map[string]string
+	noSums    bool
 	offsets   offsetsFlag
 	maxGap    *quantity
 }
@@ -30,6 +35,9 @@ func (r *readFlags) add(f *pflag.FlagSet) {
 	r.maxGap.shown = "10s"
 	f.Var(&r.zone, "tz", "time zone of clock times that carry none, and of days and hours")
 	f.StringVar(&r.depthUnit, "depth-unit", "", "`UNIT` of depth columns that name none: ft, m or fathom")
+	f.StringVar(&r.dateOrder, "date-order", "", "`ORDER` of dates that could be read two ways: ymd, dmy or mdy")
+	f.StringToStringVar(&r.columns, "column", nil, "what a table's column is, as `NAME=WORD`, by its header or place: Tiefe=depth_m, 3=lat (repeatable)")
+	f.BoolVar(&r.noSums, "no-checksums", false, "take NMEA sentences whose checksum is wrong")
 	f.Var(r.offsets, "clock-offset", "time to add to one file's clock, such as sonar.csv=37s (repeatable)")
 	f.Var(r.maxGap, "max-gap", "place soundings and catches across gaps in the track of at most this")
 }
@@ -66,25 +74,22 @@ func (a *app) readSeason(ctx context.Context, paths []string, flags *readFlags, 
 	if flags.zone.zone != nil {
 		boat.Zone = flags.zone.zone
 	}
-	unit := ""
-	if flags.depthUnit != "" {
-		u, ok := si.Length.Unit(flags.depthUnit)
-		if !ok || u != "ft" && u != "m" && u != "fathom" {
-			return ingest.Season{}, boat, usagef("--depth-unit: %q is not one of ft, m, fathom", flags.depthUnit)
-		}
-		unit = u
+	read, err := flags.options(boat)
+	if err != nil {
+		return ingest.Season{}, boat, err
 	}
+	maxGap := time.Duration(flags.maxGap.or(10) * float64(time.Second))
 	season, err := load.Season(ctx, paths, load.Options{
-		Read:     ingest.ReadOptions{Zone: boat.Zone, DepthUnit: unit},
+		Read:     read,
 		Offsets:  flags.offsets,
-		MaxGap:   time.Duration(flags.maxGap.or(10) * float64(time.Second)),
+		MaxGap:   maxGap,
 		Depth:    ingest.Corrections{TransducerM: boat.TransducerM, SounderMPS: boat.SounderMPS},
 		Progress: p.file,
 	})
 	if err != nil {
 		return season, boat, err
 	}
-	a.warnAbout(season, time.Duration(flags.maxGap.or(10)*float64(time.Second)))
+	a.warnAbout(season, maxGap)
 	if nothingPlaced(season) {
 		return season, boat, hinted{
 			errors.New("nothing can be put on a map: " + whatIsMissing(season)),
@@ -92,6 +97,24 @@ func (a *app) readSeason(ctx context.Context, paths []string, flags *readFlags, 
 		}
 	}
 	return season, boat, nil
+}
+
+// options returns what the readers are told, the boat file's word under the flags'.
+func (r *readFlags) options(boat ingest.Boat) (ingest.ReadOptions, error) {
+	o := ingest.ReadOptions{Zone: boat.Zone, DateOrder: r.dateOrder, NoChecksums: r.noSums, Columns: map[string]string{}}
+	if r.depthUnit != "" {
+		u, ok := si.Length.Unit(r.depthUnit)
+		if !ok || u != "ft" && u != "m" && u != "fathom" {
+			return o, usagef("--depth-unit: %q is not one of ft, m, fathom", r.depthUnit)
+		}
+		o.DepthUnit = u
+	}
+	if !slices.Contains([]string{"", "ymd", "dmy", "mdy"}, r.dateOrder) {
+		return o, usagef("--date-order: %q is not one of ymd, dmy, mdy", r.dateOrder)
+	}
+	maps.Copy(o.Columns, boat.Columns)
+	maps.Copy(o.Columns, r.columns)
+	return o, nil
 }
 
 func nothingPlaced(s ingest.Season) bool {

@@ -6,12 +6,17 @@
 //	tz = "UTC"                  # zone of clock times without one
 //	units = "us"                # or "metric": what screens and sheets show
 //	transducer_depth = "1.5ft"  # below the surface
+//	sounder_speed = "1500m/s"   # of sound, as the sounder assumes; depths are then
+//	                            # put right by the water's temperature
 //	cast = "80ft"
 //	heads = ["1/8oz", "1/4oz", "3/8oz"]
 //	metal = "lead"              # or "tungsten", "bismuth"
 //	max_sink = "20s"            # back down to the fish within this time
 //	max_angle_deg = 45          # line at the rod, from vertical
 //	water_temp = "60F"
+//
+//	[columns]                   # of tables, by header or place
+//	"Tiefe" = "depth_m"
 //
 //	[[line]]                    # lines by head, lightest first
 //	up_to = "1/4oz"             # the last may leave this out: every heavier head
@@ -100,7 +105,7 @@ func (s source) parseError(err error) error {
 // known returns an error unless a key is one that the file may have. Those of rules
 // are looked at with their rule.
 func (s source) known(k toml.Key) error {
-	if len(k) == 1 && slices.Contains(topKeys, k[0]) || len(k) > 1 && (k[0] == "line" || k[0] == "trailer") {
+	if len(k) == 1 && slices.Contains(topKeys, k[0]) || len(k) > 1 && slices.Contains([]string{"line", "trailer", "columns"}, k[0]) {
 		return nil
 	}
 	key := k[len(k)-1]
@@ -153,6 +158,12 @@ func (s source) boat(values map[string]any) (ingest.Boat, error) {
 		{"tz", func(v any) (err error) { b.Zone, err = zone(v); return err }},
 		{"units", func(v any) error { i, err := choice(v, systemNames); b.Metric = i == 1; return err }},
 		{"transducer_depth", number(transducerDepth, &b.TransducerM)},
+		{"sounder_speed", func(v any) error {
+			mps, err := soundSpeed.read(v)
+			b.SounderMPS = ingest.Known(mps)
+			return err
+		}},
+		{"columns", func(v any) (err error) { b.Columns, err = columns(v); return err }},
 		{"cast", number(castLength, &b.CastM)},
 		{"heads", func(v any) (err error) { t.Heads, err = heads(v); return err }},
 		{"metal", func(v any) error { i, err := choice(v, metalNames); metal = metalKgM3[i]; return err }},
@@ -190,6 +201,23 @@ func (s source) boat(values map[string]any) (ingest.Boat, error) {
 		}
 	}
 	return b, nil
+}
+
+// columns reads the map from a table's columns to words.
+func columns(v any) (map[string]string, error) {
+	given, ok := v.(map[string]any)
+	if !ok {
+		return nil, errors.New(`not a table, wanted [columns] above lines such as "Tiefe" = "depth_m"`)
+	}
+	out := make(map[string]string, len(given))
+	for _, name := range slices.Sorted(maps.Keys(given)) {
+		word, ok := given[name].(string)
+		if !ok || word == "" {
+			return nil, fmt.Errorf(`%q: %q is not a word, wanted one such as "depth_m"`, name, fmt.Sprint(given[name]))
+		}
+		out[name] = word
+	}
+	return out, nil
 }
 
 // heads reads the box, lightest first.

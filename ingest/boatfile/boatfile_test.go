@@ -168,7 +168,7 @@ func TestLeftOut(t *testing.T) {
 }
 
 func TestRefused(t *testing.T) {
-	const top = "known are tz, units, transducer_depth, cast, heads, metal, max_sink, max_angle_deg, water_temp, line, trailer"
+	const top = "known are tz, units, transducer_depth, sounder_speed, columns, cast, heads, metal, max_sink, max_angle_deg, water_temp, line, trailer"
 	for _, c := range []struct{ name, text, want string }{
 		{"unknown key", "cast = '20m'\ncasts = '20m'\n", `boat.toml:2: unknown key "casts"; ` + top},
 		{"key in capitals", "Cast = '20m'\n", `boat.toml:1: unknown key "Cast"; ` + top},
@@ -277,4 +277,24 @@ func FuzzRead(f *testing.F) {
 			}
 		}
 	})
+}
+
+func TestSounderAndColumns(t *testing.T) {
+	b, err := Read(strings.NewReader("sounder_speed = \"1500m/s\"\n[columns]\n\"Tiefe\" = \"depth_m\"\n2 = \"lat\"\n"), "boat.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b.SounderMPS != ingest.Known(1500) || b.Columns["Tiefe"] != "depth_m" || b.Columns["2"] != "lat" {
+		t.Errorf("sounder %v, columns %v", b.SounderMPS, b.Columns)
+	}
+	for text, want := range map[string]string{
+		`sounder_speed = "150m/s"`:    `boat.toml:1: sounder_speed: "150m/s" is out of range`,
+		`columns = "depth_m"`:         `boat.toml:1: columns: not a table`,
+		"[columns]\n\"Tiefe\" = 3\n":  `"Tiefe": "3" is not a word`,
+		"[columns]\n\"Tiefe\" = \"\"": `"Tiefe": "" is not a word`,
+	} {
+		if _, err := Read(strings.NewReader(text), "boat.toml"); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want %s", text, err, want)
+		}
+	}
 }
