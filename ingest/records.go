@@ -176,6 +176,7 @@ const (
 	TooSoon        = "before the track's first fix"
 	TooLate        = "after the track's last fix"
 	InGap          = "in a gap of the track"
+	InTwoFiles     = "already in another file" // it has a place, and counts once
 )
 
 // Undated is what has a place but no clock: it belongs to no day.

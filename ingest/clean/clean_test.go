@@ -157,7 +157,7 @@ func TestSoundings(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := log(1, c.depths...)
-			Soundings(s)
+			Soundings(s, 0)
 			for i := range s {
 				if s[i].Flags != c.want[i] {
 					t.Errorf("reading %d (%.1f m): %v, want %v", i, s[i].DepthM, s[i].Flags.Names(), c.want[i].Names())
@@ -174,7 +174,7 @@ func TestSoundingsForgetAcrossGaps(t *testing.T) {
 		later[i].Time = later[i].Time.Add(time.Hour)
 	}
 	s = append(s, later...)
-	Soundings(s)
+	Soundings(s, 0)
 	for i := range s {
 		if s[i].Flags != 0 {
 			t.Errorf("reading %d flagged %v; an hour lies between the two depths", i, s[i].Flags.Names())

@@ -35,16 +35,17 @@ const (
 
 // Soundings flags the readings of one log, in place. The log must be in time
 // order where it has times; readings without a time count as evenly spaced.
+// transducerM is the transducer's depth below the surface, 0 when not known.
 //
-// Steps: readings of zero or less and beyond any lake's depth; then second
-// echoes, which come in runs entered and left by a jump of half or more; then
+// Steps: readings of zero or less, beyond any lake's depth, and, where depths are
+// from the surface, above the transducer; then second echoes, which come in runs entered and left by a jump of half or more; then
 // single spikes by Hampel's rule on what is left. By hand: 3.2 3.1 3.4 9.8 3.5
 // 3.3 3.6 has median 3.4 and a scaled deviation of 0.30, so that 9.8 is flagged.
 // Cost: linear in readings, times the window's size.
 //
 // What it does badly: a second echo that lasts longer than half its window is
 // taken for the bottom, and one right at a drop-off is taken for the drop.
-func Soundings(s []ingest.Sounding) {
+func Soundings(s []ingest.Sounding, transducerM float64) {
 	var sound []int
 	for i := range s {
 		switch {
@@ -52,6 +53,8 @@ func Soundings(s []ingest.Sounding) {
 			s[i].Flags |= ingest.SoundingNoBottom
 		case s[i].DepthM > deepestLakeM:
 			s[i].Flags |= ingest.SoundingTooDeep
+		case s[i].Ref == ingest.BelowSurface && s[i].DepthM < transducerM:
+			s[i].Flags |= ingest.SoundingTooShallow
 		default:
 			sound = append(sound, i)
 		}

@@ -148,3 +148,29 @@ func TestSeasonWithoutZoneIsUTC(t *testing.T) {
 		t.Errorf("zone %v said %v, want UTC unsaid", s.Zone, s.ZoneSaid)
 	}
 }
+
+// One catch, as a waypoint and in the log: it counts once, and nothing noted of it
+// is lost.
+func TestSeasonCountsAnEventOnce(t *testing.T) {
+	waypoint := ingest.Event{Time: after(2.4), Pos: orb.Point{-40, 36.5}, HasPos: true, Count: 1, Line: 3}
+	noted := ingest.Event{Time: after(2), Count: 2, FishM: ingest.Known(5), Species: "striped bass", Line: 7}
+	later := noted
+	later.Time = after(9)
+	bite := noted
+	bite.Kind = ingest.Bite
+	s := Season([]ingest.Records{
+		{Tracks: []ingest.Track{{Fixes: fixesAt(0, 5, 10)}}},
+		{Events: []ingest.Event{noted, bite, later}},
+		{Events: []ingest.Event{waypoint}},
+	}, Options{MaxGap: time.Minute})
+	events := s.Days[0].Events
+	if len(events) != 3 {
+		t.Fatalf("%d events, want the catch once, the bite and the later catch", len(events))
+	}
+	if e := events[0]; e.FishM != ingest.Known(5) || e.Species != "striped bass" || e.Count != 2 || e.By != ingest.ByNote || e.At != waypoint.Pos {
+		t.Errorf("%+v, want the log's notes at the waypoint's place", e)
+	}
+	if len(s.Unplaced) != 1 || s.Unplaced[0].Reason != ingest.InTwoFiles || s.Unplaced[0].Source != 2 {
+		t.Errorf("%+v, want the waypoint listed as in another file", s.Unplaced)
+	}
+}

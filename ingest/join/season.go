@@ -2,12 +2,14 @@ package join
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"time"
 
 	"github.com/paulmach/orb"
 
 	"leadline/ingest"
+	"leadline/ingest/plane"
 )
 
 // Options is what the joining needs to be told.
@@ -61,14 +63,15 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 			j.wind(w)
 		}
 	}
-	for _, d := range j.days {
+	for _, date := range slices.Sorted(maps.Keys(j.days)) {
+		d := j.days[date]
 		slices.SortStableFunc(d.Tracks, func(a, b ingest.Track) int { return firstTime(a).Compare(firstTime(b)) })
 		slices.SortStableFunc(d.Soundings, func(a, b ingest.PlacedSounding) int { return a.Time.Compare(b.Time) })
 		slices.SortStableFunc(d.Events, func(a, b ingest.PlacedEvent) int { return a.Time.Compare(b.Time) })
 		slices.SortStableFunc(d.Winds, func(a, b ingest.Wind) int { return a.Time.Compare(b.Time) })
+		j.once(d)
 		s.Days = append(s.Days, *d)
 	}
-	slices.SortFunc(s.Days, func(a, b ingest.Day) int { return cmp.Compare(a.Date, b.Date) })
 	return s
 }
 
@@ -178,6 +181,44 @@ func (j *joiner) wind(w ingest.Wind) {
 	if d := j.days[w.Time.In(j.season.Zone).Format(time.DateOnly)]; d != nil {
 		d.Winds = append(d.Winds, w)
 	}
+}
+
+// An event of one file is that of another when it is of the same kind, at the same
+// time but for rounding, and about the same place: one catch exported twice.
+const (
+	sameEventS = 2
+	sameEventM = 40 // a cast and the receiver's error
+)
+
+// once takes events that two files have out of a day but for the one of the first
+// file, which learns from the others what it doesn't say itself.
+func (j *joiner) once(d *ingest.Day) {
+	var kept []ingest.PlacedEvent
+	for _, e := range d.Events {
+		i := slices.IndexFunc(kept, func(k ingest.PlacedEvent) bool {
+			return k.Source != e.Source && k.Kind == e.Kind && e.Time.Sub(k.Time).Abs().Seconds() <= sameEventS &&
+				plane.New(k.At).DistanceM(k.At, e.At) <= sameEventM
+		})
+		if i < 0 {
+			kept = append(kept, e)
+			continue
+		}
+		j.unplaced(e.Kind.String(), e.Source, e.Line, e.Time, ingest.InTwoFiles)
+		k := &kept[i]
+		for _, f := range []struct{ mine, theirs *ingest.Maybe }{
+			{&k.LengthM, &e.LengthM}, {&k.WeightKg, &e.WeightKg}, {&k.FishM, &e.FishM}, {&k.HeadKg, &e.HeadKg}, {&k.TrailerM, &e.TrailerM},
+		} {
+			if !f.mine.OK {
+				*f.mine = *f.theirs
+			}
+		}
+		k.Species, k.Note = cmp.Or(k.Species, e.Species), cmp.Or(k.Note, e.Note)
+		k.Count = max(k.Count, e.Count)
+		if k.By == ingest.ByTrack && e.By == ingest.ByNote {
+			k.At, k.Pos, k.HasPos, k.By = e.At, e.Pos, true, ingest.ByNote
+		}
+	}
+	d.Events = kept
 }
 
 // unplaced lists a record, together with its neighbours of the same fate.

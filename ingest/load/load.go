@@ -10,12 +10,12 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"runtime"
 	"slices"
-	"strings"
 	"sync"
 	"time"
+
+	"github.com/paulmach/orb"
 
 	"leadline/ingest"
 	"leadline/ingest/clean"
@@ -46,7 +46,7 @@ var readers = []reader{
 }
 
 // accepted is what a message offers when a file is none of the readers'.
-const accepted = "GPX, a CSV depth log, a CSV catch log, or a CSV table of water levels"
+const accepted = "GPX, a CSV depth log, catch log, or table of water levels, or a .zip or .gz of them"
 
 // headBytes is how much of a file the readers see to recognise it by: enough for a
 // preamble of some hundred lines.
@@ -60,12 +60,12 @@ const headBytes = 16 << 10
 // ctx when it ends first. Rows that can't be used are no errors: they are in
 // Season.Problems. The result does not depend on the number of cores.
 func Season(ctx context.Context, paths []string, opt Options) (ingest.Season, error) {
-	files, err := expand(paths)
+	files, err := expand(ctx, paths)
 	if err != nil {
 		return ingest.Season{}, err
 	}
 	for name := range opt.Offsets {
-		if !slices.ContainsFunc(files, func(f file) bool { return filepath.Base(f.path) == name }) {
+		if !slices.ContainsFunc(files, func(f file) bool { return f.base == name }) {
 			err = errors.Join(err, fmt.Errorf("clock offset for %q, which is none of the files", name))
 		}
 	}
@@ -106,55 +106,17 @@ func Season(ctx context.Context, paths []string, opt Options) (ingest.Season, er
 			continue
 		}
 		if name, seen := first[r.sum]; seen && r.records.Source.RowsRead > 0 {
-			r.records = ingest.Records{Source: ingest.Source{Name: files[i].path, TakenFor: "copy of " + name + ", left alone"}}
+			r.records = ingest.Records{Source: ingest.Source{Name: files[i].name, TakenFor: "copy of " + name + ", left alone"}}
 		} else {
-			first[r.sum] = files[i].path
+			first[r.sum] = files[i].name
 		}
 		records = append(records, r.records)
 	}
 	if err != nil {
 		return ingest.Season{}, err
 	}
-	flag(records)
+	flag(records, opt.Depth.TransducerM)
 	return join.Season(records, join.Options{Zone: opt.Read.Zone, MaxGap: opt.MaxGap, Depth: opt.Depth}), nil
-}
-
-// A file to be read; found tells that it was met in a folder rather than named.
-type file struct {
-	path  string
-	found bool
-}
-
-// expand replaces folders by their files.
-func expand(paths []string) ([]file, error) {
-	var files []file
-	var errs error
-	for _, p := range paths {
-		info, err := os.Stat(p)
-		switch {
-		case err != nil:
-			errs = errors.Join(errs, plain(err))
-		case info.IsDir():
-			entries, err := os.ReadDir(p) // sorted by name
-			if err != nil {
-				errs = errors.Join(errs, plain(err))
-				continue
-			}
-			for _, e := range entries {
-				if e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") {
-					files = append(files, file{filepath.Join(p, e.Name()), true})
-				}
-			}
-		case !info.Mode().IsRegular():
-			errs = errors.Join(errs, fmt.Errorf("%s: not a regular file", p))
-		default:
-			files = append(files, file{p, false})
-		}
-	}
-	if errs == nil && len(files) == 0 {
-		errs = errors.New("no files to read")
-	}
-	return files, errs
 }
 
 // plain takes the system call's name out of an error: "boat.gpx: no such file or directory".
@@ -174,13 +136,20 @@ type result struct {
 
 // readFile reads one file by the reader that recognises it.
 func readFile(ctx context.Context, f file, opt Options) result {
-	in, err := os.Open(f.path)
+	if f.alone != "" {
+		return result{records: ingest.Records{Source: ingest.Source{Name: f.name, TakenFor: f.alone}}}
+	}
+	in, err := f.open()
 	if err != nil {
 		return result{err: plain(err)}
 	}
 	defer in.Close()
 	hash := sha256.New()
-	buffered := bufio.NewReaderSize(io.TeeReader(stopper{ctx, in}, hash), headBytes)
+	packed := bufio.NewReaderSize(io.TeeReader(stopper{ctx, in}, hash), headBytes)
+	buffered, err := unzipped(packed, f.name, f.sizeB)
+	if err != nil {
+		return result{err: plain(err)}
+	}
 	head, err := buffered.Peek(headBytes)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return result{err: plain(err)}
@@ -188,27 +157,31 @@ func readFile(ctx context.Context, f file, opt Options) result {
 	i := slices.IndexFunc(readers, func(r reader) bool { return r.recognise(head) })
 	if i < 0 {
 		if f.found {
-			return result{records: ingest.Records{Source: ingest.Source{Name: f.path, TakenFor: "no recording, left alone"}}}
+			return result{records: ingest.Records{Source: ingest.Source{Name: f.name, TakenFor: "no recording, left alone"}}}
 		}
-		return result{err: fmt.Errorf("%s: not recognised by its content, wanted %s", f.path, accepted)}
+		return result{err: fmt.Errorf("%s: not recognised by its content, wanted %s", f.name, accepted)}
 	}
 	read := opt.Read
-	asked, isAsked := opt.Offsets[filepath.Base(f.path)]
+	asked, isAsked := opt.Offsets[f.base]
 	if isAsked {
 		read.ClockOffset = asked
 	}
-	records, err := readers[i].read(buffered, f.path, read)
+	records, err := readers[i].read(buffered, f.name, read)
 	if err != nil {
 		return result{err: err}
 	}
-	if _, err := io.Copy(io.Discard, buffered); err != nil { // the hash is of the whole file
-		return result{err: plain(err)}
+	// The hash is of the whole file, and a file that shrank must not pass for a short one.
+	for _, rest := range []io.Reader{buffered, packed} {
+		if _, err := io.Copy(io.Discard, rest); err != nil {
+			return result{err: plain(err)}
+		}
 	}
 	if len(records.Tracks) == 0 {
 		records.Tracks = logTrack(records.Soundings)
 	}
 	if isAsked || read.ClockOffset != 0 {
 		records.Source.ClockOffsetS = ingest.Known(read.ClockOffset.Seconds())
+		records.Source.Clock = "moved as asked"
 	}
 	r := result{records: records}
 	hash.Sum(r.sum[:0])
@@ -244,21 +217,40 @@ func (s stopper) Read(p []byte) (int, error) {
 }
 
 // flag cleans all records and counts the flags of each file.
-func flag(records []ingest.Records) {
+func flag(records []ingest.Records, transducerM float64) {
 	var tracks []ingest.Track
+	logs := make([][]ingest.Sounding, len(records))
 	for i := range records {
-		for _, t := range records[i].Tracks {
-			t.Source = i
-			tracks = append(tracks, t)
+		for k := range records[i].Tracks {
+			records[i].Tracks[k].Source = i
 		}
-		s := records[i].Soundings
-		slices.SortStableFunc(s, func(a, b ingest.Sounding) int { return a.Time.Compare(b.Time) })
-		clean.Soundings(s)
-		for _, x := range s {
-			count(&records[i].Source, x.Flags.Names())
+		tracks = append(tracks, records[i].Tracks...) // shares the fixes with records
+		logs[i] = records[i].Soundings
+		slices.SortStableFunc(logs[i], func(a, b ingest.Sounding) int { return a.Time.Compare(b.Time) })
+		clean.Soundings(logs[i], transducerM)
+	}
+	clean.Repeats(logs)
+	clean.Tracks(tracks)
+	path := join.NewPath(tracks)
+	var sounded []int64
+	for _, log := range logs {
+		clean.Held(log, func(t time.Time) (orb.Point, bool) {
+			at, why := path.At(t, heldGap)
+			return at, why == ""
+		})
+		for _, s := range log {
+			if s.Flags == 0 && !s.Time.IsZero() {
+				sounded = append(sounded, s.Time.UnixNano())
+			}
 		}
 	}
-	clean.Tracks(tracks) // shares the fixes with records
+	slices.Sort(sounded)
+	clean.Road(tracks, sounded)
+	for i := range records {
+		for _, s := range logs[i] {
+			count(&records[i].Source, s.Flags.Names())
+		}
+	}
 	for _, t := range tracks {
 		for _, f := range t.Fixes {
 			if t.FromLog && f.Flags == ingest.FixCovered {
@@ -268,6 +260,10 @@ func flag(records []ingest.Records) {
 		}
 	}
 }
+
+// heldGap is how wide a gap in the track may be where it only matters whether the
+// boat moved at all.
+const heldGap = time.Minute
 
 func count(s *ingest.Source, names []string) {
 	for _, n := range names {
