@@ -219,3 +219,21 @@ func TestSourceName(t *testing.T) {
 		}
 	}
 }
+
+func TestClockWords(t *testing.T) {
+	for _, c := range []struct {
+		s    ingest.Source
+		want string
+	}{
+		{ingest.Source{}, ""},
+		{ingest.Source{ClockOffsetS: ingest.Known(0), Clock: "agrees with the track"}, "agrees with the track"},
+		{ingest.Source{ClockOffsetS: ingest.Known(-37)}, "moved by -37 s"},
+		{ingest.Source{ClockOffsetS: ingest.Known(3600), Clock: "as asked"}, "moved by +3,600 s: as asked"},
+		{ingest.Source{ClockOffsetS: ingest.Known(-0.5)}, "moved by -0.5 s"},
+		{ingest.Source{Clock: "not sure"}, "not sure"},
+	} {
+		if got := ClockWords(c.s); got != c.want {
+			t.Errorf("%+v: %q, want %q", c.s, got, c.want)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package export
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -172,4 +173,29 @@ func orNone(s string) string {
 		return "none"
 	}
 	return s
+}
+
+// ClockWords says how a file's clock was treated: "moved by -37 s: …", or "" when
+// there is nothing to say.
+func ClockWords(s ingest.Source) string {
+	switch {
+	case s.ClockOffsetS.OK && s.ClockOffsetS.V != 0 && s.Clock != "":
+		return "moved by " + Seconds(s.ClockOffsetS.V) + ": " + s.Clock
+	case s.ClockOffsetS.OK && s.ClockOffsetS.V != 0:
+		return "moved by " + Seconds(s.ClockOffsetS.V)
+	}
+	return s.Clock
+}
+
+// Seconds prints a signed number of seconds: "+37 s", "-3,600 s", "+0.5 s".
+func Seconds(s float64) string {
+	sign := "+"
+	if s < 0 {
+		sign, s = "-", -s
+	}
+	whole := math.Floor(s + 1e-9)
+	if s-whole > 0.05 {
+		return sign + Count(int(whole)) + strings.TrimPrefix(strconv.FormatFloat(s-whole, 'f', 1, 64), "0") + " s"
+	}
+	return sign + Count(int(whole)) + " s"
 }

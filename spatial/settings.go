@@ -18,7 +18,7 @@ type Settings struct {
 	DriftMinS   float64      // a shorter stretch is not a drift pass
 	DriftMinM   float64      // nor one that covers less ground
 	LineWidthM  float64      // passes closer than this, side by side, are one drift line
-	MaxGapS     float64      // a longer gap between fixes is time unknown
+	MaxGapS     float64      // a longer gap between fixes is time unknown; at least three of the day's own intervals
 	Simulations int          // seasons of even fishing simulated for the p-values
 	Seed        uint64       // of the simulations
 	PoolM       ingest.Maybe // level at which depths are shown; unknown: the latest day's

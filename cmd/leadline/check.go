@@ -1,20 +1,26 @@
 package main
 
 import (
+	"context"
+	"encoding/csv"
 	"fmt"
 	"io"
+	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"leadline/export"
 	"leadline/export/resultfile"
+	"leadline/export/save"
 	"leadline/ingest"
 )
 
 func (a *app) check() *cobra.Command {
 	var flags readFlags
+	var aside string
 	c := &cobra.Command{
 		Use:   "check FILE...",
 		Short: "Say what was read, set aside and flagged; write nothing",
@@ -27,6 +33,11 @@ rows. It exits with 3 if any row would be set aside.`,
 			season, _, err := a.readSeason(c.Context(), args, &flags, a.progress())
 			if err != nil {
 				return err
+			}
+			if aside != "" {
+				if err := saveAside(c.Context(), aside, season.Problems); err != nil {
+					return err
+				}
 			}
 			if a.common.json {
 				err = resultfile.WriteReading(a.out, export.Findings{Sources: season.Sources, Problems: season.Problems, Unplaced: season.Unplaced})
@@ -44,12 +55,101 @@ rows. It exits with 3 if any row would be set aside.`,
 			return nil
 		},
 	}
+	c.Flags().SortFlags = false
+	c.Flags().StringVar(&aside, "set-aside", "", "write the rows set aside to `FILE`, word for word, with their reason (CSV)")
 	flags.add(c.Flags())
 	return c
 }
 
-// mostShown is how many problems of a file are printed; --json has them all.
+// saveAside writes every row set aside as file, line, reason and the row as it stood.
+func saveAside(ctx context.Context, name string, problems []ingest.Problem) error {
+	return save.Files(ctx, filepath.Dir(name), []save.Output{{Name: filepath.Base(name), Write: func(w io.Writer) error {
+		out := csv.NewWriter(w)
+		out.Write([]string{"file", "line", "reason", "row"})
+		for _, p := range problems {
+			if p.Outcome == ingest.SetAside {
+				out.Write([]string{p.File, strconv.Itoa(p.Line), p.Reason(), p.Row})
+			}
+		}
+		out.Flush()
+		return out.Error()
+	}}})
+}
+
+// mostShown is how many lines of one reason are named; --json has them all.
 const mostShown = 10
+
+// A group is the problems of one file that have the same reason.
+type group struct {
+	first ingest.Problem
+	lines []int
+	more  int
+	alike bool // all found the same text
+}
+
+// grouped gathers the problems of a file, in order of the first of each group.
+func grouped(problems []ingest.Problem, file string) []*group {
+	type key struct {
+		outcome       ingest.Outcome
+		field, wanted string
+		kind          error
+	}
+	at := map[key]*group{}
+	var out []*group
+	for _, p := range problems {
+		if p.File != file {
+			continue
+		}
+		k := key{p.Outcome, p.Field, p.Wanted, p.Kind}
+		if p.Line == 0 { // a statement about the file stands by itself
+			out = append(out, &group{first: p, alike: true})
+			continue
+		}
+		g := at[k]
+		if g == nil {
+			g = &group{first: p, alike: true}
+			at[k] = g
+			out = append(out, g)
+		}
+		g.alike = g.alike && p.Found == g.first.Found
+		if len(g.lines) < mostShown {
+			g.lines = append(g.lines, p.Line)
+		} else {
+			g.more++
+		}
+	}
+	return out
+}
+
+// words returns "5 rows set aside: depth_ft: missing (lines 76, 405, …)".
+func (g *group) words() string {
+	if g.first.Line == 0 {
+		return g.first.Reason()
+	}
+	n := len(g.lines) + g.more
+	what := map[ingest.Outcome]string{ingest.SetAside: "set aside", ingest.Repaired: "used without a value", ingest.InDoubt: "kept in doubt"}[g.first.Outcome]
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s %s: %s", export.Plural(n, "row"), what, g.first.Reason())
+	if !g.alike {
+		b.WriteString(" and the like")
+	}
+	if n == 1 {
+		fmt.Fprintf(&b, " (line %d)", g.lines[0])
+		return b.String()
+	}
+	b.WriteString(" (lines ")
+	for i, l := range g.lines {
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		b.WriteString(strconv.Itoa(l))
+	}
+	if g.more > 0 {
+		fmt.Fprintf(&b, " and %d more", g.more)
+	}
+	b.WriteString(")")
+	return b.String()
+}
 
 // printReading prints what became of every file.
 func printReading(w io.Writer, s ingest.Season) error {
@@ -66,23 +166,17 @@ func printReading(w io.Writer, s ingest.Season) error {
 		}
 		fmt.Fprintf(w, "  %s read: %s used, %s repaired, %s set aside\n", export.Plural(src.RowsRead, "row"),
 			export.Count(src.Used), export.Count(src.Repaired), export.Count(src.SetAside))
-		if src.ClockOffsetS.OK {
-			fmt.Fprintf(w, "  clock moved by %+g s\n", src.ClockOffsetS.V)
+		if src.Zone != "" {
+			fmt.Fprintf(w, "  times without a zone read in %s\n", src.Zone)
+		}
+		if words := export.ClockWords(src); words != "" {
+			fmt.Fprintf(w, "  clock %s\n", words)
 		}
 		for _, reason := range sortedKeys(src.Flagged) {
 			fmt.Fprintf(w, "  kept out of the analysis, %s: %s\n", reason, export.Count(src.Flagged[reason]))
 		}
-		shown := 0
-		for _, p := range s.Problems {
-			if p.File != src.Name {
-				continue
-			}
-			if shown++; shown <= mostShown {
-				fmt.Fprintf(w, "  %s\n", p.Error())
-			}
-		}
-		if shown > mostShown {
-			fmt.Fprintf(w, "  … and %d more (--json lists them)\n", shown-mostShown)
+		for _, g := range grouped(s.Problems, src.Name) {
+			fmt.Fprintf(w, "  %s\n", g.words())
 		}
 		for _, u := range s.Unplaced {
 			if u.Source == i {

@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"leadline/export"
 	"leadline/ingest"
 	"leadline/ingest/boatfile"
 	"leadline/ingest/load"
@@ -150,10 +151,10 @@ func (a *app) warnAbout(s ingest.Season, maxGap time.Duration) {
 		}
 	}
 	if setAside > 0 {
-		a.warn("%d rows were set aside (leadline check shows them)", setAside)
+		a.warn("%s set aside (leadline check shows them)", export.Plural(setAside, "row was", "rows were"))
 	}
 	if unplaced > 0 {
-		a.warn("%d soundings and events could not be placed (leadline check shows why)", unplaced)
+		a.warn("%s could not be placed (leadline check shows why)", export.Plural(unplaced, "sounding or catch", "soundings and catches"))
 	}
 	placed := 0
 	for _, d := range s.Days {

@@ -128,14 +128,6 @@ func TestAlong(t *testing.T) {
 	}
 }
 
-func TestShift(t *testing.T) {
-	for s, want := range map[float64]string{0: "+0:00:00", 42: "+0:00:42", -10800: "−3:00:00", 3661: "+1:01:01"} {
-		if got := shift(s); got != want {
-			t.Errorf("%v s is %s, want %s", s, got, want)
-		}
-	}
-}
-
 func TestFlaggedOrder(t *testing.T) {
 	if got, want := flagged(map[string]int{"b": 2, "a": 2, "c": 1100}), "1,100 c, 2 a, 2 b"; got != want {
 		t.Errorf("%q, want %q", got, want)

@@ -381,8 +381,8 @@ func (p *content) read(in export.Findings) {
 			Name: s.Name, TakenFor: s.TakenFor, Rows: export.Count(s.RowsRead), Used: export.Count(s.Used),
 			Repaired: export.Count(s.Repaired), SetAside: export.Count(s.SetAside), Flagged: flagged(s.Flagged), Clock: "as it stands",
 		}
-		if s.ClockOffsetS.OK {
-			r.Clock = shift(s.ClockOffsetS.V)
+		if words := export.ClockWords(s); words != "" {
+			r.Clock = words
 		}
 		var used, unused []string
 		for _, c := range s.Columns {
@@ -472,16 +472,6 @@ func flagged(counts map[string]int) string {
 		return "none"
 	}
 	return strings.Join(reasons, ", ")
-}
-
-// shift prints a clock's correction as "+3:00:00" or "-0:00:42".
-func shift(s float64) string {
-	sign := "+"
-	if s < 0 {
-		sign, s = "−", -s
-	}
-	n := int(math.Round(s))
-	return fmt.Sprintf("%s%d:%02d:%02d", sign, n/3600, n/60%60, n%60)
 }
 
 func hours(h float64) string { return strconv.FormatFloat(h, 'f', 1, 64) + " h" }

@@ -87,7 +87,9 @@ type file struct {
 	Repairs      []problem      `json:"repairs"`  // rows used after a correction
 	InDoubt      []problem      `json:"in_doubt"` // rows used as they stand
 	Flagged      map[string]int `json:"flagged"`  // encoding/json sorts the keys
+	Zone         *string        `json:"zone"`     // that times without one were read in
 	ClockOffsetS ingest.Maybe   `json:"clock_offset_s"`
+	Clock        *string        `json:"clock"` // in words
 }
 
 type column struct {
@@ -256,7 +258,7 @@ func files(in export.Findings) (list []file, elsewhere []problem) {
 		f := file{
 			Name: s.Name, TakenFor: s.TakenFor, Columns: []column{}, RowsRead: s.RowsRead, Used: s.Used,
 			Repaired: s.Repaired, SetAside: s.SetAside, Rejected: []problem{}, Repairs: []problem{}, InDoubt: []problem{},
-			Flagged: map[string]int{}, ClockOffsetS: s.ClockOffsetS,
+			Flagged: map[string]int{}, Zone: orNull(s.Zone), ClockOffsetS: s.ClockOffsetS, Clock: orNull(s.Clock),
 		}
 		for _, c := range s.Columns {
 			f.Columns = append(f.Columns, column{c.Name, orNull(c.ReadAs), orNull(c.Unit)})

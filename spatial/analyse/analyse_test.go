@@ -272,3 +272,18 @@ func TestTemperatureIsTheNearestInTime(t *testing.T) {
 		}
 	}
 }
+
+// A receiver set to a fix every two minutes has no gaps of two minutes.
+func TestSeasonFromASlowLogger(t *testing.T) {
+	d := newDay("2031-10-04")
+	d.fish(7200, 0.2, 90, 8)
+	var slow []ingest.Fix
+	for i := 0; i < len(d.Tracks[0].Fixes); i += 120 {
+		slow = append(slow, d.Tracks[0].Fixes[i])
+	}
+	d.Tracks[0].Fixes = slow
+	c := chartOf(t, quick(), d)
+	if s := c.Days[0]; math.Abs(s.FishingH-2) > 0.1 || s.UnknownH != 0 {
+		t.Errorf("%.2f h fished and %.2f h unknown, want 2 and 0", s.FishingH, s.UnknownH)
+	}
+}

@@ -3,6 +3,7 @@ package analyse
 import (
 	"cmp"
 	"context"
+	"math"
 	"slices"
 	"time"
 
@@ -65,7 +66,7 @@ func (a *analysis) readOutings(ctx context.Context) error {
 		slices.SortStableFunc(steps, func(a, b motion.Step) int { return cmp.Compare(a.S, b.S) })
 		steps = slices.CompactFunc(steps, func(a, b motion.Step) bool { return a.S == b.S })
 		o.track = motion.Read(steps, motion.Limits{
-			RunMPS: a.set.RunMPS, DriftMinS: a.set.DriftMinS, DriftMinM: a.set.DriftMinM, MaxGapS: a.set.MaxGapS,
+			RunMPS: a.set.RunMPS, DriftMinS: a.set.DriftMinS, DriftMinM: a.set.DriftMinM, MaxGapS: math.Max(a.set.MaxGapS, slowLoggerGaps*interval(steps)),
 		})
 		a.summarise(i, sound)
 		a.thinTrack(o.track)
@@ -74,6 +75,23 @@ func (a *analysis) readOutings(ctx context.Context) error {
 		a.remark("track", "%d fixes lie more than %d km from the middle of the rest and are left out.", far, farM/1000)
 	}
 	return nil
+}
+
+// slowLoggerGaps is how many of a track's own intervals may be missing before time
+// is unknown: some receivers are set to a fix every few minutes, and a gap in
+// theirs is another thing than in one of a second.
+const slowLoggerGaps = 3
+
+// interval returns the median time between steps, 0 for fewer than two.
+func interval(steps []motion.Step) float64 {
+	if len(steps) < 2 {
+		return 0
+	}
+	s := make([]float64, len(steps)-1)
+	for i := range s {
+		s[i] = steps[i+1].S - steps[i].S
+	}
+	return quantile(0.5, s)
 }
 
 // summarise adds a day's figures to the chart and its fishing to the effort.
