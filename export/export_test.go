@@ -226,10 +226,10 @@ func TestClockWords(t *testing.T) {
 		want string
 	}{
 		{ingest.Source{}, ""},
-		{ingest.Source{ClockOffsetS: ingest.Known(0), Clock: "agrees with the track"}, "agrees with the track"},
-		{ingest.Source{ClockOffsetS: ingest.Known(-37)}, "moved by -37 s"},
-		{ingest.Source{ClockOffsetS: ingest.Known(3600), Clock: "as asked"}, "moved by +3,600 s: as asked"},
-		{ingest.Source{ClockOffsetS: ingest.Known(-0.5)}, "moved by -0.5 s"},
+		{ingest.Source{ClockOffsetS: ingest.Known(0)}, ""},
+		{ingest.Source{ClockOffsetS: ingest.Known(-37), Clock: "is 37 s ahead"}, "is 37 s ahead"},
+		{ingest.Source{ClockOffsetS: ingest.Known(3600)}, "was moved by +3,600 s"},
+		{ingest.Source{ClockOffsetS: ingest.Known(-0.5)}, "was moved by -0.5 s"},
 		{ingest.Source{Clock: "not sure"}, "not sure"},
 	} {
 		if got := ClockWords(c.s); got != c.want {

@@ -175,14 +175,11 @@ func orNone(s string) string {
 	return s
 }
 
-// ClockWords says how a file's clock was treated: "moved by -37 s: …", or "" when
-// there is nothing to say.
+// ClockWords says how a file's clock stands and what was done about it, in words
+// that follow "the clock", or "" when there is nothing to say.
 func ClockWords(s ingest.Source) string {
-	switch {
-	case s.ClockOffsetS.OK && s.ClockOffsetS.V != 0 && s.Clock != "":
-		return "moved by " + Seconds(s.ClockOffsetS.V) + ": " + s.Clock
-	case s.ClockOffsetS.OK && s.ClockOffsetS.V != 0:
-		return "moved by " + Seconds(s.ClockOffsetS.V)
+	if s.Clock == "" && s.ClockOffsetS.OK && s.ClockOffsetS.V != 0 {
+		return "was moved by " + Seconds(s.ClockOffsetS.V)
 	}
 	return s.Clock
 }

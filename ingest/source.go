@@ -27,7 +27,8 @@ type Source struct {
 	Flagged      map[string]int // rows kept but left out of the analysis, by reason
 	Zone         string         // zone that times without one were read in; empty when all carried one
 	ClockOffsetS Maybe          // seconds added to this file's clock; unknown when none was applied or asked for
-	Clock        string         // in words: how the file's clock stands to the track's, and how sure that is
+	Clock        string         // in words after "the clock": how it stands to the track's, and how sure that is
+	ClockInDoubt bool           // likely off, by how much isn't sure
 }
 
 // Records is what one reader found in one file. The Source fields of the

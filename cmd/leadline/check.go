@@ -170,7 +170,7 @@ func printReading(w io.Writer, s ingest.Season) error {
 			fmt.Fprintf(w, "  times without a zone read in %s\n", src.Zone)
 		}
 		if words := export.ClockWords(src); words != "" {
-			fmt.Fprintf(w, "  clock %s\n", words)
+			fmt.Fprintf(w, "  the clock %s\n", words)
 		}
 		for _, reason := range sortedKeys(src.Flagged) {
 			fmt.Fprintf(w, "  kept out of the analysis, %s: %s\n", reason, export.Count(src.Flagged[reason]))
@@ -185,16 +185,25 @@ func printReading(w io.Writer, s ingest.Season) error {
 		}
 	}
 	for _, d := range s.Days {
-		fixes := 0
+		fixes, soundings := 0, 0
 		for _, t := range d.Tracks {
-			fixes += len(t.Fixes)
+			for _, f := range t.Fixes {
+				if f.Flags == 0 {
+					fixes++
+				}
+			}
+		}
+		for _, x := range d.Soundings {
+			if x.Flags == 0 {
+				soundings++
+			}
 		}
 		level := "level not known"
 		if d.LevelM.OK {
 			level = fmt.Sprintf("level %.2f m", d.LevelM.V)
 		}
-		if _, err := fmt.Fprintf(w, "\n%s: %s, %s placed, %s placed, %s", d.Date, export.Plural(fixes, "fix", "fixes"),
-			export.Plural(len(d.Soundings), "sounding"), export.Plural(len(d.Events), "catch or mark", "catches and marks"), level); err != nil {
+		if _, err := fmt.Fprintf(w, "\n%s: %s, %s placed, %s placed, %s", d.Date, export.Plural(fixes, "sound fix", "sound fixes"),
+			export.Plural(soundings, "sound depth"), export.Plural(len(d.Events), "catch or mark", "catches and marks"), level); err != nil {
 			return err
 		}
 	}

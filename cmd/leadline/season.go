@@ -140,15 +140,23 @@ func (a *app) warnAbout(s ingest.Season, maxGap time.Duration) {
 	if !s.ZoneSaid && len(s.Days) > 0 {
 		a.warn("no time zone was given: days and hours are in UTC (--tz, or tz in the boat file)")
 	}
+	for _, src := range s.Sources {
+		if src.ClockInDoubt {
+			a.warn("%s: the clock %s", src.Name, src.Clock)
+		}
+	}
 	setAside, unplaced, inGaps := 0, 0, 0
 	for _, src := range s.Sources {
 		setAside += src.SetAside
 	}
 	for _, u := range s.Unplaced {
-		unplaced += u.Count
-		if u.Reason == ingest.InGap {
+		switch u.Reason {
+		case ingest.InTwoFiles:
+			continue
+		case ingest.InGap:
 			inGaps += u.Count
 		}
+		unplaced += u.Count
 	}
 	if setAside > 0 {
 		a.warn("%s set aside (leadline check shows them)", export.Plural(setAside, "row was", "rows were"))

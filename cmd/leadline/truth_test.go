@@ -332,6 +332,10 @@ func scoreFlags(t *testing.T, season ingest.Season, truth madelake.Truth) {
 		if s.RowsRead != s.Used+s.Repaired+s.SetAside {
 			t.Errorf("%s: %d rows read, but %d used, %d repaired and %d set aside", f.Name, s.RowsRead, s.Used, s.Repaired, s.SetAside)
 		}
+		// Rows every six seconds say no more than to a fraction of that.
+		if got := s.ClockOffsetS.V; math.Abs(got+f.ClockAheadS) > 2 {
+			t.Errorf("%s: clock moved by %+.0f s, it was %.0f s ahead", f.Name, got, f.ClockAheadS)
+		}
 		if got := s.Flagged["no bottom"]; got != f.LockLostRows {
 			t.Errorf("%s: %d readings without bottom flagged, %d written", f.Name, got, f.LockLostRows)
 		}
@@ -348,19 +352,13 @@ func scoreFlags(t *testing.T, season ingest.Season, truth madelake.Truth) {
 // that was made, at its day's level.
 func scoreBottom(t *testing.T, season ingest.Season, chart spatial.Chart, truth madelake.Truth) {
 	t.Helper()
-	late := map[int]bool{} // logs whose clock is off: their places are too
-	for i, s := range season.Sources {
-		for _, f := range truth.Files {
-			late[i] = late[i] || filepath.Base(s.Name) == f.Name && f.ClockAheadS != 0
-		}
-	}
 	n, bad, sum := 0, 0, 0.0
 	for k, d := range season.Days {
 		if !chart.Days[k].LevelM.OK {
 			t.Errorf("%s: no water level", d.Date)
 		}
 		for _, s := range d.Soundings {
-			if s.Flags != 0 || late[s.Source] {
+			if s.Flags != 0 {
 				continue
 			}
 			e := s.SurfaceM + chart.LevelM.V - d.LevelM.V - truth.BottomM(s.At)

@@ -87,7 +87,7 @@ func TestTracksOrder(t *testing.T) {
 func TestTracksOverlap(t *testing.T) {
 	long, short := line(1, make([]r2.Vec, 60)...), line(1, make([]r2.Vec, 30)...)
 	tracks := []ingest.Track{{Fixes: short}, {Fixes: long}}
-	Tracks(tracks)
+	Overlaps(tracks)
 	if n := len(flagged(short, ingest.FixCovered)); n != 30 {
 		t.Errorf("%d fixes of the shorter track are covered, want all 30", n)
 	}
@@ -101,7 +101,7 @@ func TestTracksOverlapPrefersTheReceiver(t *testing.T) {
 	for i := range own {
 		own[i].Time = own[i].Time.Add(10 * time.Second)
 	}
-	Tracks([]ingest.Track{{Fixes: fromLog, FromLog: true}, {Fixes: own}})
+	Overlaps([]ingest.Track{{Fixes: fromLog, FromLog: true}, {Fixes: own}})
 	if n := len(flagged(own, ingest.FixCovered)); n != 0 {
 		t.Errorf("%d fixes of the receiver's track are covered by a depth log's positions", n)
 	}

@@ -24,20 +24,14 @@ const (
 	leastJumpM = 15
 )
 
-// Tracks flags the fixes of all tracks of a season, in place.
-//
-// Steps: fixes without a time or at 0°, 0° are flagged; so is what repeats a
-// time or runs backwards within its track; then single fixes that no boat could
-// have visited (see jumps); last, where two tracks cover the same time (one outing
-// exported twice), one keeps it: a receiver's own track before the positions in a
-// depth log, then the track that begins first, then the longer one.
-// Cost: linear in fixes, but for overlapping tracks.
+// Tracks flags the fixes of each track by itself, in place: those without a time
+// or at 0°, 0°; what repeats a time or runs backwards; then single fixes that no
+// boat could have visited (see jumps). Cost: linear in fixes.
 func Tracks(tracks []ingest.Track) {
 	for i := range tracks {
 		order(tracks[i].Fixes)
 		jumps(tracks[i].Fixes)
 	}
-	overlap(tracks)
 }
 
 // order flags fixes without a usable time or place.
@@ -154,8 +148,11 @@ func astray(fixes []ingest.Fix, sound []int, possible func(i, j int) bool) []int
 	return kept
 }
 
-// overlap flags fixes whose time another track already covers.
-func overlap(tracks []ingest.Track) {
+// Overlaps flags, in place, the fixes of a season's cleaned tracks whose time
+// another track already covers: one outing exported twice, say. A receiver's own track
+// goes before the positions in a depth log, then the track that begins first, then
+// the longer one. Cost: linear in fixes, but for overlapping tracks.
+func Overlaps(tracks []ingest.Track) {
 	type span struct {
 		track    int
 		from, to int64 // nanoseconds since the epoch

@@ -1,70 +1,107 @@
-// Package csvfile reads tables of comma-, semicolon-, tab- or bar-separated
-// values: depth logs, catch logs and water levels, told apart by their headers.
+// Package csvfile reads tables whose cells are separated by commas, semicolons,
+// tabs, bars or blanks: depth logs, catch logs, water levels and winds, told apart
+// by their headers.
 package csvfile
 
 import (
-	"bufio"
 	"bytes"
-	"errors"
 	"fmt"
 	"io"
-	"sort"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"leadline/ingest"
 	"leadline/ingest/si"
 )
 
-// Recognise reports whether head, the first bytes of a file, holds the header of a
-// table: a line of which two cells are known column names. Read takes such a file,
-// or refuses it with an error that says what the columns lack. 64 KiB of head are
-// enough.
-func Recognise(head []byte) bool {
-	text, _ := io.ReadAll(decoded(bytes.NewReader(head)))
-	_, ok := findHeader(text)
+// Recognise reports whether head, the first bytes of a file, holds a table: a line
+// of which two cells are known column names or the axes x and y, or rows of numbers
+// and times without a header. Read takes such a file, or refuses it with an error
+// that says what the columns lack. 64 KiB of head are enough.
+func Recognise(head []byte) bool { return RecogniseAs(head, nil) }
+
+// RecogniseAs is Recognise for columns that a person said as in
+// ingest.ReadOptions: it also finds a header of which only they are known.
+func RecogniseAs(head []byte, columns map[string]string) bool {
+	said, _ := newSayings(columns) // Read says what is wrong with them
+	_, ok := findHeader(headLines(newLineReader(decoded(bytes.NewReader(head)))), said)
 	return ok
+}
+
+// headLines reads lines up to headBytes.
+func headLines(in *lineReader) (lines []rawLine) {
+	for n := 0; n < headBytes; {
+		l, ok := in.next()
+		if !ok {
+			break
+		}
+		lines = append(lines, l)
+		n += len(l.text) + 1
+	}
+	return lines
 }
 
 // Read reads one table; name is used in messages and in Source.
 //
-// The header is the first line of which two cells are known column names; lines
-// above it are passed over. A table with a depth and a time or a position is a
-// depth log and gives Soundings; one with columns of a catch gives Events, its
-// depth being the fish's below the surface; one with a level gives Levels. Units
-// stand in the header; opt.DepthUnit serves depths without one. Depths and levels
-// whose unit nobody says make the file refused; other columns without a unit are
-// not used, which is said once.
+// The header is the first line of which two cells are known column names, or said
+// by opt.Columns; lines above it are passed over, and so are comments below it
+// and the header where it comes again. A row of units may stand under it. A table
+// with a depth and a time or a position is a depth log and gives Soundings; one with
+// columns of a catch gives Events, its depth being the fish's below the surface; one
+// with a level gives Levels; one with a wind's speed and direction gives Winds. Of
+// two columns for one thing the one with the plainer name is read, and that is said.
+//
+// Units stand in the header; opt.DepthUnit serves depths without one. Depths, levels
+// and winds whose unit nobody says make the file refused; other columns without a
+// unit are not used, which is said once. Depths that are all zero or negative are
+// taken as positive down.
 //
 // Times without a zone take opt.Zone, and without that the file is refused.
-// Dates that may be day or month first are settled by the whole column, or the
-// file is refused. opt.ClockOffset is added to every time. A record may lack its
-// time or its position, not both.
+// Dates that may be year, day or month first are settled by the whole column, else
+// by opt.DateOrder, or the file is refused. opt.ClockOffset is added to every time.
+// A record may lack its time or its position, not both. What the order of the rows
+// tells of a clock is used and said: see sequence.
 //
 // A row that can't be used is set aside with a Problem; a bad value beside good
-// ones costs only itself. Problems are in the order of lines. Memory is that of
-// the records: rows are not kept.
+// ones costs only itself. Problems are in the order of lines, at most mostProblems
+// of them and one that counts the rest. Memory is that of the records: rows are
+// not kept.
 //
-// The error is not nil when r fails, when no header is understood, and when a
-// unit, a zone or an order of dates is not known, as said above.
+// The error is not nil when r fails, when no header is understood, when a unit, a
+// zone or an order of dates is not known, as said above, when most positions can't
+// be degrees, and when no row has the header's number of cells.
 func Read(r io.Reader, name string, opt ingest.ReadOptions) (ingest.Records, error) {
-	in := bufio.NewReaderSize(decoded(r), headBytes)
-	head, err := in.Peek(headBytes)
-	if err != nil && !errors.Is(err, io.EOF) {
+	said, err := newSayings(opt.Columns)
+	if err != nil {
 		return ingest.Records{}, fmt.Errorf("%s: %w", name, err)
 	}
-	h, ok := findHeader(head)
+	if _, known := orderFlags[opt.DateOrder]; !known && opt.DateOrder != "" {
+		return ingest.Records{}, fmt.Errorf("%s: order of dates %q is unknown, wanted ymd, dmy or mdy", name, opt.DateOrder)
+	}
+	in := newLineReader(decoded(r))
+	lines := headLines(in)
+	if err := in.failed(); err != nil {
+		return ingest.Records{}, fmt.Errorf("%s: %w", name, err)
+	}
+	h, ok := findHeader(lines, said)
 	if !ok {
-		return ingest.Records{}, noHeader(name, head)
+		return ingest.Records{}, noHeader(name, lines)
+	}
+	if !h.table {
+		return ingest.Records{}, h.refuse(name)
+	}
+	for i := len(h.columns); i < said.places; i++ { // more cells than names
+		c := said.byPlace[i]
+		c.name = strconv.Itoa(i + 1)
+		h.columns = append(h.columns, c)
 	}
 	t, err := newTable(name, opt, h)
 	if err != nil {
 		return ingest.Records{}, err
 	}
-	if _, err := in.Discard(h.bytes); err != nil {
-		return ingest.Records{}, fmt.Errorf("%s: %w", name, err)
-	}
-	if err := t.read(in, h.line); err != nil {
+	t.settings(lines[:max(h.at, 0)])
+	if err := t.read(&rowReader{lines: in, delimiter: h.delimiter, delimits: len(h.columns) - 1, ahead: lines[h.at+1:]}); err != nil {
 		return ingest.Records{}, err
 	}
 	return t.out, nil
@@ -75,15 +112,46 @@ type table struct {
 	name      string
 	opt       ingest.ReadOptions
 	kind      kind
-	delimiter byte
+	delimiter delimiter
 	columns   []column
 	at        [roles]int // column of each role, -1 when there is none
+	rivals    []rival    // other columns of depths
 	clock     clock
 	out       ingest.Records
+	soundings chunks[ingest.Sounding] // of out, until all are read
 
 	row      []string
+	raw      rawRow
 	line     int
 	problems []ingest.Problem // of the row at hand
+	unlisted unlisted
+
+	zeros            counted // rows at 0, 0
+	misshapen        counted // rows that have not the header's cells
+	misshapenCells   int     // how many cells these have, -1 when they differ
+	positions, far   int     // positions that are numbers; of them, those no degrees can be
+	farFirst         evidence
+	shallow, deepest float64 // extremes of the depths as written, in metres
+	behindHeader     bool    // the row above was the header again
+}
+
+// rival is a column of depths beside the one that is read.
+type rival struct {
+	column int
+	differ counted
+}
+
+// counted is how often something was met, and where first.
+type counted struct {
+	evidence
+	rows int
+}
+
+func (c *counted) add(line int, text string) {
+	if c.rows == 0 {
+		c.evidence = evidence{line, strings.Clone(text)}
+	}
+	c.rows++
 }
 
 func newTable(name string, opt ingest.ReadOptions, h header) (*table, error) {
@@ -96,19 +164,23 @@ func newTable(name string, opt ingest.ReadOptions, h header) (*table, error) {
 		if c.role == unknown {
 			continue
 		}
-		if first := t.at[c.role]; first >= 0 {
-			t.fileProblem(c.name, "", "one column for the "+meanings[c.role].readAs+"; "+strconv.Quote(t.columns[first].name)+" is used, this one not", ingest.ErrShape)
-			c.role = unknown
-			continue
+		if first := t.at[c.role]; first < 0 || c.plainer(&t.columns[first]) {
+			t.at[c.role] = i
 		}
-		t.at[c.role] = i
 	}
 	has := func(r role) bool { return t.at[r] >= 0 }
-	switch t.kind = kindOf(has); t.kind {
-	case noTable:
-		return nil, fmt.Errorf("%s:%d: header %q is of no table known here; %s", name, h.line, t.headerText(), accepted)
-	case windTable:
-		return nil, fmt.Errorf("%s:%d: header %q is that of a wind table; wind is not used yet, leave the file out", name, h.line, t.headerText())
+	t.kind = kindOf(has)
+	for i := range t.columns {
+		c := &t.columns[i]
+		if c.role == unknown || t.at[c.role] == i {
+			continue
+		}
+		t.fileSaid(c.name, fmt.Sprintf("not read, as %q is the %s already", t.columns[t.at[c.role]].name, meanings[c.role].readAs), ingest.ErrShape)
+		if c.role == colDepth && t.kind == depthLog {
+			t.rivals = append(t.rivals, rival{column: i})
+		} else {
+			c.role = unknown
+		}
 	}
 	if t.kind == catchLog && !has(colFishDepth) && has(colDepth) {
 		t.at[colFishDepth], t.at[colDepth] = t.at[colDepth], -1
@@ -124,14 +196,27 @@ func newTable(name string, opt ingest.ReadOptions, h header) (*table, error) {
 			t.clock.utc = true
 		}
 	}
-	return t, t.settleUnits()
+	return t, t.checkUnit()
+}
+
+// plainer reports whether a column is to be read rather than another for the same
+// thing: one that a person named, a time in UTC, one with a unit, one whose name is
+// plainer.
+func (c *column) plainer(than *column) bool {
+	for _, by := range [...][2]bool{{c.said, than.said}, {c.utc, than.utc}, {c.rank < than.rank, c.rank > than.rank}, {c.unit != "", than.unit != ""}} {
+		if by[0] != by[1] {
+			return by[0]
+		}
+	}
+	return false
 }
 
 // uses lists what each kind of table reads.
 var uses = [...][]role{
-	depthLog:   {colTime, colDate, colClock, colLat, colLon, colDepth, colTemp, colSpeed},
-	catchLog:   {colTime, colDate, colClock, colLat, colLon, colFishDepth, colKind, colSpecies, colCount, colLength, colWeight, colHead, colTrailer, colNote},
+	depthLog:   {colTime, colDate, colClock, colLat, colLon, colLatSide, colLonSide, colDepth, colTemp, colSpeed},
+	catchLog:   {colTime, colDate, colClock, colLat, colLon, colLatSide, colLonSide, colFishDepth, colKind, colSpecies, colCount, colLength, colWeight, colHead, colTrailer, colNote},
 	levelTable: {colTime, colDate, colClock, colLevel},
+	windTable:  {colTime, colDate, colClock, colWind, colWindFrom},
 }
 
 // drop forgets the columns that this kind of table doesn't use.
@@ -157,34 +242,76 @@ func (t *table) lose(r role, wanted string, kind error) {
 	}
 }
 
-// settleUnits gives the columns of quantities their units, as far as they are said.
-func (t *table) settleUnits() error {
-	said := t.opt.DepthUnit
-	if said != "" {
-		short, ok := si.Length.Unit(said)
-		if !ok {
-			return fmt.Errorf("%s: depth unit %q is unknown, wanted m, ft or fathom", t.name, said)
-		}
-		said = short
+// checkUnit puts the unit that a person said for depths into its short form.
+func (t *table) checkUnit() error {
+	if t.opt.DepthUnit == "" {
+		return nil
 	}
+	short, ok := si.Length.Unit(t.opt.DepthUnit)
+	if !ok {
+		return fmt.Errorf("%s: depth unit %q is unknown, wanted m, ft or fathom", t.name, t.opt.DepthUnit)
+	}
+	t.opt.DepthUnit = short
+	return nil
+}
+
+// settleUnits gives the columns of quantities their units, as far as they are said.
+func (t *table) settleUnits() {
 	for i := range t.columns {
 		c := &t.columns[i]
 		if meanings[c.role].quantity == nil || c.unit != "" {
 			continue
 		}
-		if c.unit, c.by = said, byHeader; said == "" || c.role != colDepth && c.role != colFishDepth {
-			c.unit, c.by = "", byFirstCell
+		c.by = byFirstCell
+		if t.opt.DepthUnit != "" && (c.role == colDepth || c.role == colFishDepth) {
+			c.unit, c.by = t.opt.DepthUnit, byHeader
 		}
 	}
-	return nil
 }
 
-func (t *table) headerText() string {
-	var names []string
-	for _, c := range t.columns {
-		names = append(names, c.name)
+// units takes the row at hand as units under the header, when it holds no value and
+// a unit or a zone of its column. The error is that it contradicts the header.
+func (t *table) units() (ok bool, err error) {
+	if len(t.row) > len(t.columns) || strings.IndexFunc(t.raw.text, unicode.IsDigit) >= 0 {
+		return false, nil
 	}
-	return clip(strings.Join(names, string(t.delimiter)))
+	type finding struct {
+		at int
+		c  column
+	}
+	var found []finding
+	for i, cell := range t.row {
+		c := column{spelling: t.columns[i].spelling}
+		words := strings.Fields(strings.Trim(strings.TrimSpace(cell), "()[]{}"))
+		if c.role != unknown && len(words) > 0 && c.say(words, true) && (c.unit != "" || c.utc) {
+			found = append(found, finding{i, c})
+		}
+	}
+	for _, f := range found {
+		c := &t.columns[f.at]
+		if c.unit != "" && f.c.unit != "" && c.unit != f.c.unit {
+			return true, fmt.Errorf("%s:%d: the row under the header says %s for %q; wanted one unit", t.name, t.line, f.c.unit, c.name)
+		}
+		if f.c.unit != "" {
+			c.unit = f.c.unit
+		}
+		c.utc = c.utc || f.c.utc
+		t.clock.utc = t.clock.utc || f.c.utc
+	}
+	return len(found) > 0, nil
+}
+
+// settings says which line above the header sets the depth off and is not applied.
+func (t *table) settings(above []rawLine) {
+	for _, l := range above {
+		lower := strings.ToLower(l.text)
+		for _, w := range [...]string{"depth", "offset", "transducer", "keel", "draft", "draught"} {
+			if strings.Contains(lower, w) && strings.IndexFunc(l.text, unicode.IsDigit) >= 0 {
+				t.said(l.no, "", fmt.Sprintf("setting above the header, not applied: %q", clip(strings.TrimSpace(l.text))), ingest.ErrShape)
+				break
+			}
+		}
+	}
 }
 
 // nameOf returns how the header spells the column of a role.
@@ -195,55 +322,88 @@ func (t *table) nameOf(r role) string {
 	return meanings[r].readAs
 }
 
-// fileProblem notes what concerns a whole column.
-func (t *table) fileProblem(field, found, wanted string, kind error) {
-	t.out.Problems = append(t.out.Problems, ingest.Problem{File: t.name, Field: field, Found: found, Wanted: wanted, Outcome: ingest.InDoubt, Kind: kind})
-}
-
-// problem notes what is wrong with the row at hand.
-func (t *table) problem(field, found, wanted string, kind error, o ingest.Outcome) {
-	t.problems = append(t.problems, ingest.Problem{File: t.name, Line: t.line, Field: field, Found: found, Wanted: wanted, Outcome: o, Kind: kind})
-}
-
-// read reads all rows below the header, which is at line headerLine.
-func (t *table) read(in *bufio.Reader, headerLine int) error {
-	feed := &lines{in: in, delimiter: t.delimiter, delimits: len(t.columns) - 1, line: headerLine}
-	rows := newCSV(feed, t.delimiter)
-	record := [...]func() error{depthLog: t.depthRow, catchLog: t.catchRow, levelTable: t.levelRow}[t.kind]
-	for {
-		row, err := rows.Read()
-		if errors.Is(err, io.EOF) {
+// read reads all rows.
+func (t *table) read(rows *rowReader) error {
+	record := [...]func() error{depthLog: t.depthRow, catchLog: t.catchRow, levelTable: t.levelRow, windTable: t.windRow}[t.kind]
+	for first := true; ; {
+		var ok bool
+		if t.raw, ok = rows.next(); !ok {
 			break
 		}
-		// Rows come whole and quotes are read loosely: what is left is r's own failure.
-		if err != nil {
-			return fmt.Errorf("%s: %w", t.name, err)
-		}
-		if blank(row) {
+		t.line = t.raw.no
+		if t.raw.wanted != "" {
+			t.problem("", t.raw.text, t.raw.wanted, ingest.ErrShape, ingest.SetAside)
+			t.tally()
 			continue
 		}
-		n, _ := rows.FieldPos(0)
-		t.row, t.line = row, headerLine+n
-		if t.shape(feed.openEnd) {
+		t.row = t.delimiter.split(t.row[:0], t.raw.text)
+		if blank(t.row) {
+			continue
+		}
+		if first || t.behindHeader {
+			isUnits, err := t.units()
+			if err != nil {
+				return err
+			}
+			if first {
+				t.settleUnits()
+			}
+			first, t.behindHeader = false, false
+			if isUnits {
+				continue
+			}
+		}
+		if t.shape() {
 			if err := record(); err != nil {
 				return err
 			}
 		}
+		if len(t.problems) > 0 {
+			again, err := t.headerAgain()
+			if err != nil {
+				return err
+			}
+			if again {
+				t.problems, t.behindHeader = t.problems[:0], true
+				continue
+			}
+		}
 		t.tally()
 	}
-	for _, b := range feed.bad {
-		t.line = b.no
-		t.problem("", b.text, b.wanted, ingest.ErrShape, ingest.SetAside)
-		t.tally()
+	if err := rows.lines.failed(); err != nil {
+		return fmt.Errorf("%s: %w", t.name, err)
 	}
 	return t.finish()
+}
+
+// headerAgain reports whether the row at hand, with which something is wrong, is the
+// header again. The error is that it is another header.
+func (t *table) headerAgain() (bool, error) {
+	if first := strings.TrimSpace(t.row[0]); first != "" && first[0] >= '0' && first[0] <= '9' {
+		return false, nil // as most rows begin; a name doesn't
+	}
+	columns, _ := sayings{}.columns(t.row)
+	if sameColumns(columns, t.columns) {
+		if t.misshapen.line == t.line {
+			t.misshapen = counted{}
+		}
+		return true, nil
+	}
+	known := [roles]bool{}
+	for _, c := range columns {
+		known[c.role] = true
+	}
+	if wordy(t.row) && kindOf(func(r role) bool { return known[r] }) != noTable {
+		return false, fmt.Errorf("%s:%d: here begins another table, with the header %q; wanted one table in a file", t.name, t.line, clip(t.raw.text))
+	}
+	return false, nil
 }
 
 // blank reports whether a row holds nothing at all: a line of delimiters that a
 // spreadsheet left.
 func blank(row []string) bool {
 	for _, c := range row {
-		if strings.TrimSpace(c) != "" {
+		if c != "" && (c[0] > ' ' || strings.TrimSpace(c) != "") {
 			return false
 		}
 	}
@@ -253,7 +413,7 @@ func blank(row []string) bool {
 // shape reports whether the row has the cells that its header promises. Logs are
 // written by machines: a short row there has lost something, and what is left may
 // stand in the wrong column. In a table typed by hand the last cells may be left out.
-func (t *table) shape(openEnd int) bool {
+func (t *table) shape() bool {
 	n := len(t.row)
 	for n > len(t.columns) && strings.TrimSpace(t.row[n-1]) == "" {
 		n--
@@ -262,79 +422,16 @@ func (t *table) shape(openEnd int) bool {
 		return true
 	}
 	wanted := fmt.Sprintf("%d cells as in the header", len(t.columns))
-	if n < len(t.columns) && t.line == openEnd {
+	if n < len(t.columns) && t.raw.open {
 		t.problem("", "", wanted, ingest.ErrTruncated, ingest.SetAside)
-	} else {
-		t.problem("", clip(strings.Join(t.row, string(t.delimiter))), wanted+", not "+strconv.Itoa(n), ingest.ErrShape, ingest.SetAside)
+		return false
 	}
+	t.problem("", clip(t.raw.text), wanted+", not "+strconv.Itoa(n), ingest.ErrShape, ingest.SetAside)
+	if t.misshapen.rows == 0 {
+		t.misshapenCells = n
+	} else if t.misshapenCells != n {
+		t.misshapenCells = -1
+	}
+	t.misshapen.add(t.line, clip(t.raw.text))
 	return false
-}
-
-// tally counts the row at hand by its problems. Those of a row that is set aside
-// all say so.
-func (t *table) tally() {
-	o := ingest.InDoubt
-	for _, p := range t.problems {
-		o = min(o, p.Outcome)
-	}
-	for i := range t.problems {
-		if o == ingest.SetAside {
-			t.problems[i].Outcome = o
-		}
-	}
-	t.out.Problems = append(t.out.Problems, t.problems...)
-	t.problems = t.problems[:0]
-	s := &t.out.Source
-	s.RowsRead++
-	switch o {
-	case ingest.SetAside:
-		s.SetAside++
-	case ingest.Repaired:
-		s.Repaired++
-	default:
-		s.Used++
-	}
-}
-
-// finish settles what only the whole file can settle.
-func (t *table) finish() error {
-	err := t.clock.finish(t.name, func(i int, m moment) {
-		switch t.kind {
-		case depthLog:
-			t.out.Soundings[i].Time = m.time
-		case catchLog:
-			t.out.Events[i].Time = m.time
-		case levelTable:
-			t.setLevelTime(&t.out.Levels[i], m)
-		}
-	})
-	if err != nil {
-		return err
-	}
-	if c := t.clock; c.doubts > 0 {
-		t.out.Problems = append(t.out.Problems, ingest.Problem{File: t.name, Line: c.doubt.line, Field: "time", Found: c.doubt.text, Outcome: ingest.InDoubt, Kind: ingest.ErrTime,
-			Wanted: "a zone behind it: when clocks change it is shown twice or never; read as before the change in " + strconv.Itoa(c.doubts) + " rows"})
-	}
-	sort.SliceStable(t.out.Problems, func(i, j int) bool { return t.out.Problems[i].Line < t.out.Problems[j].Line })
-	s := &t.out.Source
-	s.Name, s.TakenFor = t.name, takenFor[t.kind]
-	for _, c := range t.columns {
-		out := ingest.Column{Name: c.name}
-		if c.role != unknown && c.by != byNobody {
-			out.ReadAs, out.Unit = meanings[c.role].readAs, c.unit
-			switch {
-			case c.role == colLat || c.role == colLon:
-				out.Unit = "deg"
-			case c.by == byCell:
-				out.Unit = "in the cells"
-			case c.utc:
-				out.Unit = "UTC"
-			}
-		}
-		s.Columns = append(s.Columns, out)
-	}
-	if t.opt.ClockOffset != 0 {
-		s.ClockOffsetS = ingest.Known(t.opt.ClockOffset.Seconds())
-	}
-	return nil
 }

@@ -1,47 +1,11 @@
 package csvfile
 
 import (
-	"bufio"
 	"bytes"
 	"errors"
 	"io"
-	"unicode/utf8"
-
-	"golang.org/x/text/encoding/charmap"
-	"golang.org/x/text/encoding/unicode"
-	"golang.org/x/text/transform"
+	"strings"
 )
-
-// decoded returns r in UTF-8. A byte order mark decides, for UTF-16 too; without
-// one, each byte that is not part of UTF-8 is read as Windows-1252, which holds
-// all of Latin-1's letters. Text that is one or the other comes out right without
-// a look at the whole file.
-func decoded(r io.Reader) io.Reader {
-	return transform.NewReader(r, unicode.BOMOverride(latin{}))
-}
-
-type latin struct{ transform.NopResetter }
-
-// Transform implements transform.Transformer.
-func (latin) Transform(dst, src []byte, atEOF bool) (nDst, nSrc int, err error) {
-	for nSrc < len(src) {
-		r, size := rune(src[nSrc]), 1
-		if r >= utf8.RuneSelf {
-			if r, size = utf8.DecodeRune(src[nSrc:]); r == utf8.RuneError && size == 1 {
-				if !atEOF && !utf8.FullRune(src[nSrc:]) {
-					return nDst, nSrc, transform.ErrShortSrc
-				}
-				r = charmap.Windows1252.DecodeByte(src[nSrc])
-			}
-		}
-		if nDst+utf8.RuneLen(r) > len(dst) {
-			return nDst, nSrc, transform.ErrShortDst
-		}
-		nDst += utf8.EncodeRune(dst[nDst:], r)
-		nSrc += size
-	}
-	return nDst, nSrc, nil
-}
 
 // lineBytes bounds one line, joinLines the lines of one quoted cell.
 const (
@@ -49,156 +13,219 @@ const (
 	joinLines = 50
 )
 
-// lines feeds a CSV reader one row at a time, so that damage stays within a row:
-// an opening quote that is never closed would otherwise swallow the rest of the
-// file in one cell. A row whose quote is not closed before a line that is a whole
-// row itself, and a line too long, go to bad instead, and an empty line to the
-// reader, which keeps the count of lines. Lines that begin with # and have not
-// the header's number of delimiters are comments and passed over.
-type lines struct {
-	in        *bufio.Reader
-	delimiter byte
-	delimits  int // delimiters in the header
+// mostReturns bounds how many carriage returns before a line feed count as one
+// line break with it.
+const mostReturns = 16
 
-	line  int // last one taken from in
-	ahead []rawLine
-	out   []byte
-	bad   []badLine
-	err   error
-	// openEnd is the last line of the file when no line break ends it, else 0.
-	openEnd int
-}
-
+// rawLine is one line of text.
 type rawLine struct {
-	no   int
-	text []byte // without its line break
-	long bool
+	no   int    // 1-based
+	text string // without its line break; of a line too long its beginning
+	long bool   // longer than lineBytes
+	open bool   // the file ends without a line break behind it
 }
 
-type badLine struct {
-	no           int
-	text, wanted string
+// lineReader splits text into lines. A line ends with a line feed, which may have
+// carriage returns before it, or with a carriage return alone.
+type lineReader struct {
+	in         io.Reader
+	buf        []byte
+	start, end int // what is read and not yet given out
+	feed       int // first line feed from start on when hasFeed, else there is none before it
+	hasFeed    bool
+	no         int // of the last line given out
+	err        error
 }
 
-// Read implements io.Reader; it gives out whole rows only.
-func (l *lines) Read(p []byte) (int, error) {
-	if len(l.out) == 0 {
-		l.fill()
-	}
-	if len(l.out) == 0 {
-		return 0, l.err
-	}
-	n := copy(p, l.out)
-	l.out = l.out[n:]
-	return n, nil
+func newLineReader(in io.Reader) *lineReader {
+	return &lineReader{in: in, buf: make([]byte, 64<<10)}
 }
 
-func (l *lines) fill() {
-	first, ok := l.peek(0)
-	if !ok {
-		return
-	}
-	l.out = nil
-	switch {
-	case first.long:
-		l.reject(first, "a line of at most 1 MiB")
-	case bytes.HasPrefix(first.text, []byte("#")) && bytes.Count(first.text, []byte{l.delimiter}) != l.delimits:
-		l.out = []byte{'\n'}
-	case bytes.IndexByte(first.text, '"') < 0 || !l.openQuote(first.text):
-		l.out = append(first.text, '\n')
-	default:
-		l.join(first)
-		return
-	}
-	l.ahead = l.ahead[1:]
-}
-
-// join gives out the row that begins with an open quote, or rejects its first line.
-func (l *lines) join(first rawLine) {
-	row := append(bytes.Clone(first.text), '\n')
-	for i := 1; i <= joinLines; i++ {
-		next, ok := l.peek(i)
-		if !ok || next.long || len(row)+len(next.text) > lineBytes ||
-			l.delimits > 0 && bytes.Count(next.text, []byte{l.delimiter}) >= l.delimits {
+// next returns the next line; ok is false at the end of the text, and when in
+// fails: failed then says so.
+func (l *lineReader) next() (r rawLine, ok bool) {
+	for {
+		if n, behind, found := l.find(); found {
+			r = rawLine{text: string(l.buf[l.start : l.start+n])}
+			l.start += behind
 			break
 		}
-		row = append(append(row, next.text...), '\n')
-		if !l.openQuote(row[:len(row)-1]) {
-			l.out = row
-			l.ahead = l.ahead[i+1:]
-			return
-		}
-	}
-	l.reject(first, "a closing quote")
-	l.ahead = l.ahead[1:]
-}
-
-func (l *lines) reject(r rawLine, wanted string) {
-	l.bad = append(l.bad, badLine{r.no, string(r.text[:min(len(r.text), 200)]), wanted})
-	l.out = []byte{'\n'}
-}
-
-// openQuote reports whether a row ends inside a quoted cell, by the rules of
-// encoding/csv with LazyQuotes: a quote opens a cell at its start only, and
-// closes it only before a delimiter or the end of a line.
-func (l *lines) openQuote(row []byte) bool {
-	quoted, start := false, true
-	for i := 0; i < len(row); i++ {
-		switch c := row[i]; {
-		case quoted:
-			if c != '"' {
-				continue
-			}
-			if i+1 < len(row) && row[i+1] == '"' {
-				i++
-			} else if i+1 == len(row) || row[i+1] == l.delimiter || row[i+1] == '\n' {
-				quoted = false
-			}
-		case c == l.delimiter || c == '\n':
-			start = true
-		case c == '"' && start:
-			quoted, start = true, false
-		case c != ' ' || l.delimiter == '\t':
-			start = false
-		}
-	}
-	return quoted
-}
-
-// peek returns the i-th line not yet given out; ok is false at the end of the file.
-func (l *lines) peek(i int) (r rawLine, ok bool) {
-	for len(l.ahead) <= i {
 		if l.err != nil {
+			if l.start == l.end {
+				return r, false
+			}
+			r = rawLine{text: strings.TrimRight(string(l.buf[l.start:l.end]), "\r"), open: true}
+			l.start = l.end
+			break
+		}
+		if l.end-l.start > lineBytes {
+			r = l.skip()
+			break
+		}
+		l.more()
+	}
+	l.no++
+	r.no = l.no
+	if len(r.text) > lineBytes {
+		r.text, r.long = strings.Clone(r.text[:rowBytes]), true
+	}
+	return r, true
+}
+
+// find looks for the end of the line at start: n bytes long, the next line begins
+// behind bytes on.
+func (l *lineReader) find() (n, behind int, found bool) {
+	if !l.hasFeed || l.feed < l.start {
+		from := max(l.start, l.feed)
+		i := bytes.IndexByte(l.buf[from:l.end], '\n')
+		if l.hasFeed = i >= 0; l.hasFeed {
+			l.feed = from + i
+		} else {
+			l.feed = l.end
+		}
+	}
+	text := l.buf[l.start:l.feed]
+	cr := bytes.IndexByte(text, '\r')
+	switch {
+	case cr < 0 && !l.hasFeed:
+		return 0, 0, false
+	case cr < 0:
+		return len(text), len(text) + 1, true
+	}
+	after := cr + 1
+	for after < len(text) && text[after] == '\r' && after-cr < mostReturns {
+		after++
+	}
+	switch {
+	case after == len(text) && l.hasFeed:
+		return cr, after + 1, true
+	case after < len(text) || after-cr >= mostReturns || l.err != nil:
+		return cr, cr + 1, true
+	}
+	return 0, 0, false // a line feed may follow
+}
+
+// more reads into the buffer, growing it up to one line.
+func (l *lineReader) more() {
+	if l.start > 0 {
+		copy(l.buf, l.buf[l.start:l.end])
+		l.feed = max(l.feed-l.start, 0)
+		l.start, l.end = 0, l.end-l.start
+	}
+	if l.end == len(l.buf) {
+		l.buf = append(l.buf, make([]byte, len(l.buf))...)
+	}
+	n, err := l.in.Read(l.buf[l.end:])
+	l.end += n
+	l.err = err
+}
+
+// skip passes over the rest of a line that is too long and keeps its beginning.
+func (l *lineReader) skip() rawLine {
+	r := rawLine{text: string(l.buf[l.start : l.start+rowBytes]), long: true}
+	for {
+		if _, behind, found := l.find(); found {
+			l.start += behind
+			return r
+		}
+		if l.err != nil {
+			l.start, r.open = l.end, true
+			return r
+		}
+		returns := 0 // stay: a line feed may follow them
+		for returns < mostReturns && l.end-returns > l.start && l.buf[l.end-returns-1] == '\r' {
+			returns++
+		}
+		l.start = l.end - returns
+		l.more()
+	}
+}
+
+// failed returns what in failed with; nil at the end of the text.
+func (l *lineReader) failed() error {
+	if errors.Is(l.err, io.EOF) {
+		return nil
+	}
+	return l.err
+}
+
+// rowReader puts lines together to rows, so that damage stays within a row: an
+// opening quote that is never closed would otherwise swallow the rest of the file
+// in one cell. Lines that begin as a comment are passed over.
+type rowReader struct {
+	lines     *lineReader
+	delimiter delimiter
+	delimits  int // delimiters in the header
+	ahead     []rawLine
+}
+
+// rawRow is the text of one row.
+type rawRow struct {
+	rawLine
+	wanted string // what is wrong with its shape; empty when nothing is
+}
+
+func (r *rowReader) next() (rawRow, bool) {
+	for {
+		first, ok := r.peek(0)
+		if !ok {
+			return rawRow{}, false
+		}
+		switch {
+		case first.long:
+			r.ahead = r.ahead[1:]
+			return rawRow{first, "a line of at most 1 MiB"}, true
+		case r.comment(first.text):
+			r.ahead = r.ahead[1:]
+		case r.delimiter.wide() || strings.IndexByte(first.text, '"') < 0 || !r.delimiter.openQuote(first.text):
+			r.ahead = r.ahead[1:]
+			return rawRow{rawLine: first}, true
+		default:
+			return r.join(first), true
+		}
+	}
+}
+
+// comment reports whether a line is one: it begins with one of these signs and has
+// not the header's number of delimiters, as a row that was commented out has.
+func (r *rowReader) comment(text string) bool {
+	if text == "" || !(text[0] == '#' || text[0] == '%' || text[0] == '!' || strings.HasPrefix(text, "//")) {
+		return false
+	}
+	return r.delimiter.wide() || strings.Count(text, string(r.delimiter)) != r.delimits
+}
+
+// join returns the row that begins with an open quote. One whose quote is not
+// closed before a line that is a whole row itself is that line alone, and bad.
+func (r *rowReader) join(first rawLine) rawRow {
+	row := []byte(first.text)
+	for i := 1; i <= joinLines; i++ {
+		next, ok := r.peek(i)
+		if !ok || next.long || len(row)+len(next.text) > lineBytes ||
+			r.delimits > 0 && strings.Count(next.text, string(r.delimiter)) >= r.delimits {
+			break
+		}
+		row = append(append(row, '\n'), next.text...)
+		if !r.delimiter.openQuote(string(row)) {
+			r.ahead = r.ahead[i+1:]
+			return rawRow{rawLine: rawLine{no: first.no, text: string(row), open: next.open}}
+		}
+	}
+	r.ahead = r.ahead[1:]
+	return rawRow{first, "a closing quote"}
+}
+
+// peek returns the i-th line not yet given out; ok is false at the end of the text.
+func (r *rowReader) peek(i int) (rawLine, bool) {
+	for len(r.ahead) <= i {
+		l, ok := r.lines.next()
+		if !ok {
 			return rawLine{}, false
 		}
-		l.readLine()
-	}
-	return l.ahead[i], true
-}
-
-func (l *lines) readLine() {
-	r := rawLine{no: l.line + 1}
-	ended := false
-	for !ended {
-		part, err := l.in.ReadSlice('\n')
-		if len(r.text)+len(part) > lineBytes {
-			r.long = true
-		} else {
-			r.text = append(r.text, part...)
+		if cap(r.ahead) == len(r.ahead) {
+			r.ahead = append(make([]rawLine, 0, joinLines+8), r.ahead...)
 		}
-		if err != nil && !errors.Is(err, bufio.ErrBufferFull) {
-			l.err = err
-			break
-		}
-		ended = err == nil
+		r.ahead = append(r.ahead, l)
 	}
-	if len(r.text) == 0 && !r.long {
-		return // nothing behind the last line break
-	}
-	l.line++
-	if !ended {
-		l.openEnd = r.no
-	}
-	r.text = bytes.TrimRight(r.text, "\r\n")
-	l.ahead = append(l.ahead, r)
+	return r.ahead[i], true
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 	"time"
+	_ "time/tzdata"
 
 	"github.com/paulmach/orb"
 
@@ -139,6 +140,31 @@ func TestSeasonCutsTracksAtLocalMidnight(t *testing.T) {
 		Options{Zone: time.FixedZone("", -3*3600), MaxGap: time.Minute})
 	if len(s.Days) != 2 || len(s.Days[0].Tracks[0].Fixes) != 2 || len(s.Days[1].Tracks[0].Fixes) != 2 {
 		t.Errorf("days %+v, want two fixes on either side of midnight", s.Days)
+	}
+}
+
+// A day whose soundings have no place is no day.
+func TestSeasonMakesNoEmptyDays(t *testing.T) {
+	s := Season([]ingest.Records{{Soundings: []ingest.Sounding{{Time: after(0), DepthM: 3}, {Time: after(86400), DepthM: 3}}}}, Options{})
+	if len(s.Days) != 0 || len(s.Unplaced) != 1 || s.Unplaced[0].Count != 2 {
+		t.Errorf("days %+v, unplaced %+v", s.Days, s.Unplaced)
+	}
+}
+
+// Days are cut by the local clock, also where it is changed: 25 hours on one day.
+func TestSeasonCutsDaysByTheLocalClock(t *testing.T) {
+	zone, err := time.LoadLocation("Europe/Berlin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var soundings []ingest.Sounding
+	from := time.Date(2031, 10, 25, 22, 30, 0, 0, time.UTC) // 00:30 on the 26th, when the clock goes back
+	for h := range 26 {
+		soundings = append(soundings, ingest.Sounding{Time: from.Add(time.Duration(h) * time.Hour), Pos: orb.Point{-40, 36.5}, HasPos: true, DepthM: 3})
+	}
+	s := Season([]ingest.Records{{Soundings: soundings}}, Options{Zone: zone})
+	if len(s.Days) != 2 || s.Days[0].Date != "2031-10-26" || len(s.Days[0].Soundings) != 25 || len(s.Days[1].Soundings) != 1 {
+		t.Errorf("%d days, %d soundings on the first; want 25 hours of the 26th and one of the 27th", len(s.Days), len(s.Days[0].Soundings))
 	}
 }
 

@@ -44,7 +44,10 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 		j.track(t)
 	}
 	for i, r := range records {
-		for _, x := range r.Soundings {
+		for k, x := range r.Soundings {
+			if !j.last.contains(x.Time) && !x.Time.IsZero() {
+				j.makeRoom(r.Soundings[k:])
+			}
 			x.Source = i
 			j.sounding(x)
 		}
@@ -65,6 +68,9 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 	}
 	for _, date := range slices.Sorted(maps.Keys(j.days)) {
 		d := j.days[date]
+		if len(d.Tracks)+len(d.Soundings)+len(d.Events) == 0 {
+			continue // its soundings turned out to have no place
+		}
 		slices.SortStableFunc(d.Tracks, func(a, b ingest.Track) int { return firstTime(a).Compare(firstTime(b)) })
 		slices.SortStableFunc(d.Soundings, func(a, b ingest.PlacedSounding) int { return a.Time.Compare(b.Time) })
 		slices.SortStableFunc(d.Events, func(a, b ingest.PlacedEvent) int { return a.Time.Compare(b.Time) })
@@ -80,15 +86,30 @@ type joiner struct {
 	season *ingest.Season
 	path   Path
 	days   map[string]*ingest.Day
+	last   span // the day asked for last: the next record is mostly of it
 }
 
+// A span is a local day with its first moment and that of the next.
+type span struct {
+	from, to time.Time
+	day      *ingest.Day
+}
+
+func (s span) contains(t time.Time) bool { return s.day != nil && !t.Before(s.from) && t.Before(s.to) }
+
 func (j *joiner) day(t time.Time) *ingest.Day {
-	date := t.In(j.season.Zone).Format(time.DateOnly)
+	if j.last.contains(t) {
+		return j.last.day
+	}
+	y, m, n := t.In(j.season.Zone).Date()
+	from := time.Date(y, m, n, 0, 0, 0, 0, j.season.Zone)
+	date := from.Format(time.DateOnly)
 	d := j.days[date]
 	if d == nil {
 		d = &ingest.Day{Date: date}
 		j.days[date] = d
 	}
+	j.last = span{from, time.Date(y, m, n+1, 0, 0, 0, 0, j.season.Zone), d}
 	return d
 }
 
@@ -116,6 +137,17 @@ func (j *joiner) track(t ingest.Track) {
 		}
 	}
 	cut(len(t.Fixes))
+}
+
+// makeRoom readies the day of the first sounding for all that follow of it, so
+// that a million of them are not copied again and again.
+func (j *joiner) makeRoom(s []ingest.Sounding) {
+	d := j.day(s[0].Time)
+	n := 0
+	for n < len(s) && j.last.contains(s[n].Time) {
+		n++
+	}
+	d.Soundings = slices.Grow(d.Soundings, n)
 }
 
 func (j *joiner) sounding(x ingest.Sounding) {

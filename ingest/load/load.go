@@ -19,9 +19,12 @@ import (
 
 	"leadline/ingest"
 	"leadline/ingest/clean"
+	"leadline/ingest/clock"
 	"leadline/ingest/csvfile"
 	"leadline/ingest/gpxfile"
 	"leadline/ingest/join"
+	"leadline/ingest/nmeafile"
+	"leadline/ingest/photo"
 )
 
 // Options is what the reading and joining need to be told.
@@ -42,11 +45,13 @@ type reader struct {
 // readers in the order in which they are asked. A new reader is added here.
 var readers = []reader{
 	{gpxfile.Recognise, gpxfile.Read},
+	{photo.Recognise, photo.Read},
+	{nmeafile.Recognise, nmeafile.Read},
 	{csvfile.Recognise, csvfile.Read},
 }
 
 // accepted is what a message offers when a file is none of the readers'.
-const accepted = "GPX, a CSV depth log, catch log, or table of water levels, or a .zip or .gz of them"
+const accepted = "GPX, a CSV depth log, catch log, or table of water levels or wind, an NMEA 0183 log, a JPEG photograph, or a .zip or .gz of them"
 
 // headBytes is how much of a file the readers see to recognise it by: enough for a
 // preamble of some hundred lines.
@@ -181,7 +186,7 @@ func readFile(ctx context.Context, f file, opt Options) result {
 	}
 	if isAsked || read.ClockOffset != 0 {
 		records.Source.ClockOffsetS = ingest.Known(read.ClockOffset.Seconds())
-		records.Source.Clock = "moved as asked"
+		records.Source.Clock = fmt.Sprintf("was moved by %+g s, as asked", read.ClockOffset.Seconds())
 	}
 	r := result{records: records}
 	hash.Sum(r.sum[:0])
@@ -216,21 +221,31 @@ func (s stopper) Read(p []byte) (int, error) {
 	return s.r.Read(p)
 }
 
-// flag cleans all records and counts the flags of each file.
+// flag cleans all records, puts the clocks of depth logs right where that is sure,
+// and counts the flags of each file.
 func flag(records []ingest.Records, transducerM float64) {
-	var tracks []ingest.Track
 	logs := make([][]ingest.Sounding, len(records))
+	var tracks, receivers []ingest.Track // share their fixes with records
 	for i := range records {
 		for k := range records[i].Tracks {
-			records[i].Tracks[k].Source = i
+			t := &records[i].Tracks[k]
+			t.Source = i
+			tracks = append(tracks, *t)
+			if !t.FromLog {
+				receivers = append(receivers, *t)
+			}
 		}
-		tracks = append(tracks, records[i].Tracks...) // shares the fixes with records
 		logs[i] = records[i].Soundings
 		slices.SortStableFunc(logs[i], func(a, b ingest.Sounding) int { return a.Time.Compare(b.Time) })
 		clean.Soundings(logs[i], transducerM)
 	}
-	clean.Repeats(logs)
 	clean.Tracks(tracks)
+	clean.Overlaps(receivers)
+	for i := range records {
+		align(&records[i], receivers)
+	}
+	clean.Overlaps(tracks)
+	clean.Repeats(logs)
 	path := join.NewPath(tracks)
 	var sounded []int64
 	for _, log := range logs {
@@ -260,6 +275,38 @@ func flag(records []ingest.Records, transducerM float64) {
 		}
 	}
 }
+
+// align says how a depth log's clock stands to the receivers', and moves the log
+// where that is sure. A file with a receiver's track of its own has one clock, and a
+// clock moved as asked stays.
+func align(r *ingest.Records, receivers []ingest.Track) {
+	if len(r.Soundings) == 0 || len(receivers) == 0 || r.Source.ClockOffsetS.OK ||
+		slices.ContainsFunc(r.Tracks, func(t ingest.Track) bool { return !t.FromLog }) {
+		return
+	}
+	e, matched := clock.Align(*r, receivers)
+	r.Source.Clock = e.Words
+	r.Source.ClockInDoubt = !e.Sure && (e.OfferS.OK || matched && e.Covered < leastCovered)
+	if !e.Sure {
+		return
+	}
+	r.Source.ClockOffsetS = ingest.Known(e.OffsetS)
+	by := time.Duration(e.OffsetS * float64(time.Second))
+	for i := range r.Soundings {
+		if s := &r.Soundings[i]; !s.Time.IsZero() {
+			s.Time = s.Time.Add(by)
+		}
+	}
+	for _, t := range r.Tracks {
+		for i := range t.Fixes {
+			t.Fixes[i].Time = t.Fixes[i].Time.Add(by)
+		}
+	}
+}
+
+// leastCovered is the share of a log that should lie within the track before a
+// clock that can't be matched is nothing to warn of.
+const leastCovered = 0.5
 
 // heldGap is how wide a gap in the track may be where it only matters whether the
 // boat moved at all.

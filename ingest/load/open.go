@@ -144,10 +144,10 @@ func expandZip(p string, sizeB int64) ([]file, error) {
 		name := p + "/" + e.Name
 		f := file{name: name, base: path.Base(e.Name), found: true, sizeB: sizeB}
 		switch {
-		case strings.HasSuffix(e.Name, "/"), strings.HasPrefix(f.base, "."), strings.HasPrefix(e.Name, "__MACOSX/"):
-			continue
 		case !filepath.IsLocal(filepath.FromSlash(strings.ReplaceAll(e.Name, `\`, "/"))):
 			return nil, fmt.Errorf("%s: the archive has a file named %q, which points outside it", p, e.Name)
+		case strings.HasSuffix(e.Name, "/"), strings.HasPrefix(f.base, "."), strings.HasPrefix(e.Name, "__MACOSX/"):
+			continue
 		case e.Flags&1 != 0:
 			return nil, fmt.Errorf("%s: encrypted, wanted an archive without a password", name)
 		case !e.Mode().IsRegular():
