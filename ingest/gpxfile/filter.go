@@ -1,65 +1,89 @@
 package gpxfile
 
 import (
-	"bufio"
 	"encoding/xml"
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
 	"leadline/ingest"
 )
 
-// The filter stands between the XML decoder and the GPX library. Without any
-// error, github.com/tkrajina/gpxgo v1.4.0 cuts fractions of a second, turns a
-// time with an offset into no time, reads a missing lat or lon as 0, takes NaN
-// and latitudes beyond the pole, and drops the speed of GPX 1.0; and one bad
-// number, a bare & or a broken end costs it the whole file. So the filter
+// The filter stands between the file and the GPX library. Without any error,
+// github.com/tkrajina/gpxgo v1.4.0 cuts fractions of a second, turns a time with an
+// offset into no time, reads a missing lat or lon as 0, takes NaN and latitudes
+// beyond the pole, and drops the speed of GPX 1.0; and one bad number, a bare & or a
+// broken end costs it the whole file; and it takes 1.8 kB of memory a point. So the
+// filter
 //
-//  1. repairs bare ampersands in the text (type ampersands),
+//  1. repairs bare ampersands in the text (type source),
 //  2. reads each wpt, rtept and trkpt to its end, checks it (check), and either
-//     sets it aside with a Problem or passes it on with only what the library
-//     reads well: position, name, comment, description, type,
-//  3. keeps line, exact time, depth, temperature, speed and course in a side
-//     table, which Read matches to the library's points by their order,
-//  4. closes what is open where the file breaks off.
+//     sets it aside with a Problem or passes it on, in small documents (type
+//     batch), with only what the library reads well: position, name, comment,
+//     description, type,
+//  3. keeps line, exact time, depth, temperature, speed and course beside it and
+//     packs all of it until the file is read (type store),
+//  4. closes what is open where the file breaks off, and says what lies behind.
 //
-// Cost is linear in the file; memory is one point plus the side table.
+// Track points that are written as nearly all are need neither an XML decoder nor
+// the library: type quick reads them from the text, and leaves every point that it
+// is not sure of to the steps above. What comes out is the same; the tests hold
+// one against the other.
+//
+// Cost is linear in the file; memory is one window of text, one batch, the packed
+// points and the records.
 type filter struct {
 	name string
 	opt  ingest.ReadOptions
 
-	in   *xml.Decoder
-	size *meter
-	amps *ampersands
+	src     *source
+	in      *xml.Decoder
+	skipped int // lines that the decoder has not seen
+	quick   quick
+	slow    bool // leave all to the decoder, for the tests
 
-	queue  []xml.Token // to be given out, from given on
-	given  int
 	stack  []element // open elements of the file
-	closed bool      // nothing more will be queued
+	inside bool      // a point is being read
 	fatal  error     // reading itself failed
 
 	version string
-	wpts    []reading
-	trkpts  []reading
+	batch   batch
+	store   store
 	seen    map[string]int // points by element, complete ones
+
+	segments  []segmentOf
+	inSegment int // points of the open segment
+	trackName string
+	trackFrom int // index in segments of the open track's first
+
+	events    []ingest.Event
+	soundings []ingest.Sounding // of waypoints
+	kindless  int
 
 	route struct {
 		line, points int
 		name         string
 	}
 
-	source       ingest.Source
-	problems     []ingest.Problem
-	broken       error // why the file could not be read to its end
-	brokenLine   int
-	hasColumn    map[string]bool
-	doubtful     ingest.Problem
-	doubtfulTime func(line int, text string)
-	doubtfulN    int
-	raw          rawPoint // of the point being read, to spare allocations
+	source     ingest.Source
+	problems   ledger
+	broken     error // why the file could not be read to its end
+	brokenLine int
+	hasColumn  map[string]bool
+	tempUsed   bool // an element temp was taken for the water's temperature
+	tempAlone  int  // points with a water temperature and no depth
+	doubtful   ingest.Problem
+	doubtfulN  int
+	raw        rawPoint // of the point being read, to spare allocations
+}
+
+// A segmentOf is a trkseg that has points, n of them.
+type segmentOf struct {
+	name string
+	n    int
 }
 
 // element is what an open element means.
@@ -82,31 +106,41 @@ const columnsShown = 64
 
 func newFilter(r io.Reader, name string, opt ingest.ReadOptions) *filter {
 	f := &filter{name: name, opt: opt, seen: map[string]int{}, hasColumn: map[string]bool{}}
-	f.amps = &ampersands{in: bufio.NewReader(decoded(bufio.NewReaderSize(r, headBytes))), line: 1}
-	f.size = &meter{r: f.amps}
-	f.in = xml.NewDecoder(f.size)
-	f.in.CharsetReader = charsetReader
-	f.doubtfulTime = func(line int, text string) {
-		if f.doubtfulN == 0 {
-			f.doubtful = ingest.Problem{File: name, Line: line, Field: "time", Found: text, Outcome: ingest.InDoubt, Kind: ingest.ErrTime}
-		}
-		f.doubtfulN++
-	}
+	text, err := decoded(r)
+	f.src = newSource(text)
+	f.src.err = err
+	f.in = xml.NewDecoder(f.src)
+	f.in.CharsetReader = asItIs
 	return f
+}
+
+// doubtfulTime notes a time that clocks show twice or never.
+func (f *filter) doubtfulTime(line int, text string) {
+	if f.doubtfulN == 0 {
+		f.doubtful = ingest.Problem{File: f.name, Line: line, Field: "time", Found: text, Outcome: ingest.InDoubt, Kind: ingest.ErrTime}
+	}
+	f.doubtfulN++
 }
 
 var errNesting = fmt.Errorf("elements lie deeper than %d in each other", nesting)
 
 // next returns the file's next token and the line at which it begins.
 func (f *filter) next() (xml.Token, int, error) {
-	f.size.reset()
+	f.src.mark(f.inside)
 	line, _ := f.in.InputPos()
 	t, err := f.in.Token()
-	return t, line, err
+	return t, line + f.skipped, err
 }
 
 // open reads up to the root element, which must be gpx.
 func (f *filter) open() error {
+	if n, junk := leading(f.src.window(headBytes)); n > 0 {
+		if junk != "" {
+			f.problems.add(ingest.Problem{File: f.name, Line: 1, Found: junk, Outcome: ingest.InDoubt, Kind: ingest.ErrShape,
+				Wanted: "XML from the first byte on; passed over"})
+		}
+		f.skipped += f.src.advance(n)
+	}
 	for {
 		t, _, err := f.next()
 		if errors.Is(err, io.EOF) {
@@ -129,54 +163,65 @@ func (f *filter) open() error {
 			}
 		}
 		f.stack = append(f.stack, root)
-		f.emit("gpx")
 		return nil
 	}
 }
 
-// Token gives the library the next clean token; it implements xml.TokenReader.
-func (f *filter) Token() (xml.Token, error) {
-	for f.given == len(f.queue) {
-		if f.closed {
-			if f.fatal != nil {
-				return nil, f.fatal
+// read reads the file from its root element to its end. The error is that of the
+// reader beneath or of the library.
+func (f *filter) read() error {
+	for {
+		t, line, err := f.next()
+		if err == nil {
+			switch t := t.(type) {
+			case xml.StartElement:
+				err = f.start(t, line)
+			case xml.EndElement:
+				f.end()
+				f.points()
 			}
-			return nil, io.EOF
 		}
-		f.step()
-	}
-	f.given++
-	return f.queue[f.given-1], nil
-}
-
-func (f *filter) emit(local string, attrs ...xml.Attr) {
-	f.queue = append(f.queue, xml.StartElement{Name: xml.Name{Local: local}, Attr: attrs})
-}
-
-func (f *filter) emitEnd(local string) {
-	f.queue = append(f.queue, xml.EndElement{Name: xml.Name{Local: local}})
-}
-
-func (f *filter) emitText(local, text string) {
-	f.emit(local)
-	f.queue = append(f.queue, xml.CharData(text))
-	f.emitEnd(local)
-}
-
-func (f *filter) step() {
-	f.queue, f.given = f.queue[:0], 0
-	t, line, err := f.next()
-	if err == nil {
-		switch t := t.(type) {
-		case xml.StartElement:
-			err = f.start(t, line)
-		case xml.EndElement:
-			f.end()
+		if err != nil {
+			f.finish(err)
+		} else if !f.batch.full() {
+			continue
+		}
+		if f.flush(); f.fatal != nil || err != nil {
+			return f.fatal
 		}
 	}
+}
+
+// points reads what it can of a segment's points without the decoder, which
+// stands behind an end tag.
+func (f *filter) points() {
+	if n := len(f.stack); f.slow || n == 0 || f.stack[n-1] != segment {
+		return
+	}
+	for f.fatal == nil && f.quick.point(f) {
+		if f.batch.full() {
+			f.flush()
+		}
+	}
+}
+
+// flush has the library read the batch, and keeps its points.
+func (f *filter) flush() {
+	if f.batch.empty() || f.fatal != nil {
+		return
+	}
+	waypoints, err := f.batch.parse(f.version)
 	if err != nil {
-		f.finish(err)
+		f.fatal = fmt.Errorf("%s: %w", f.name, err)
+		return
 	}
+	for i := range waypoints {
+		f.event(&waypoints[i], f.batch.wpts[i])
+	}
+	for i := range f.batch.points {
+		f.store.add(&f.batch.points[i].reading, f.batch.points[i].pos)
+	}
+	f.batch.reset()
 }
 
 func (f *filter) start(t xml.StartElement, line int) error {
@@ -188,14 +233,20 @@ func (f *filter) start(t xml.StartElement, line int) error {
 	switch name := t.Name.Local; {
 	case isPoint(name):
 		inPlace := name == "wpt" && parent == root || name == "rtept" && parent == routeOf || name == "trkpt" && parent == segment
-		return f.point(t, line, inPlace)
+		f.inside = true
+		if err := f.point(t, line, inPlace); err != nil {
+			return err
+		}
+		f.inside = false
+		f.points()
+		return nil
 	case name == "name" && (parent == track || parent == routeOf):
 		text, err := f.text()
 		if err != nil {
 			return err
 		}
 		if parent == track {
-			f.emitText("name", text)
+			f.trackName = text
 		} else {
 			f.route.name = text
 		}
@@ -204,10 +255,10 @@ func (f *filter) start(t xml.StartElement, line int) error {
 		is = root // files glued together: the later root adds to the first
 	case parent == root && name == "trk":
 		is = track
-		f.emit("trk")
+		f.trackName, f.trackFrom = "", len(f.segments)
 	case parent == track && name == "trkseg":
 		is = segment
-		f.emit("trkseg")
+		f.inSegment = 0
 	case parent == root && name == "rte":
 		is = routeOf
 		f.route.line, f.route.points, f.route.name = line, 0, ""
@@ -221,15 +272,18 @@ func (f *filter) start(t xml.StartElement, line int) error {
 
 func isPoint(name string) bool { return name == "wpt" || name == "rtept" || name == "trkpt" }
 
-// end closes the innermost element. The root is closed for the library only at
-// the end of the file.
+// end closes the innermost element.
 func (f *filter) end() {
 	n := len(f.stack) - 1
 	switch f.stack[n] {
 	case track:
-		f.emitEnd("trk")
+		for i := f.trackFrom; i < len(f.segments); i++ {
+			f.segments[i].name = f.trackName
+		}
 	case segment:
-		f.emitEnd("trkseg")
+		if f.inSegment > 0 {
+			f.segments = append(f.segments, segmentOf{n: f.inSegment})
+		}
 	case routeOf:
 		f.closeRoute()
 	}
@@ -240,39 +294,65 @@ func (f *filter) closeRoute() {
 	if f.route.points == 0 {
 		return
 	}
-	f.problems = append(f.problems, ingest.Problem{
+	f.problems.add(ingest.Problem{
 		File: f.name, Line: f.route.line, Field: "rte", Found: f.route.name,
 		Wanted:  "a track: a route is planned, not travelled (" + count(f.route.points, "point") + ")",
 		Outcome: ingest.SetAside, Kind: ingest.ErrShape,
 	})
 }
 
-// finish ends the stream for the library, at the end of the file or where it breaks.
+// finish closes what is open at the end of the file or where it breaks.
 func (f *filter) finish(err error) {
-	f.closed = true
+	if failed := f.src.failed(); failed != nil {
+		f.fatal = fmt.Errorf("%s: %w", f.name, failed)
+		return
+	}
 	var syntax *xml.SyntaxError
 	switch {
 	case errors.Is(err, io.EOF):
 	case errors.As(err, &syntax):
-		f.broken, f.brokenLine = errors.New(syntax.Msg), syntax.Line
-	case errors.Is(err, errTokenSize), errors.Is(err, errNesting):
-		f.broken = err
-		f.brokenLine, _ = f.in.InputPos()
+		f.broken, f.brokenLine = errors.New(syntax.Msg), syntax.Line+f.skipped
 	default:
-		f.fatal = err
-		return
-	}
-	if f.broken != nil {
-		f.problems = append(f.problems, ingest.Problem{
-			File: f.name, Line: f.brokenLine,
-			Wanted:  "XML to the end of the file (" + f.broken.Error() + "); nothing behind this line was read",
-			Outcome: ingest.SetAside, Kind: ingest.ErrTruncated,
-		})
+		f.broken = errors.New(strings.TrimPrefix(err.Error(), "xml: "))
+		f.brokenLine, _ = f.in.InputPos()
+		f.brokenLine += f.skipped
 	}
 	for len(f.stack) > 0 {
 		f.end()
 	}
-	f.emitEnd("gpx")
+	if f.broken != nil {
+		f.breaks()
+	}
+}
+
+// breaks says where the file breaks and counts what lies behind as rows set aside.
+func (f *filter) breaks() {
+	row := f.src.text()
+	switch {
+	case f.inside:
+	case isPoint(f.src.begun()): // in a point's start tag
+		f.source.RowsRead++
+		f.source.SetAside++
+	default:
+		row = ""
+		f.src.unread()
+	}
+	lines, points := f.src.rest()
+	if failed := f.src.failed(); failed != nil {
+		f.fatal = fmt.Errorf("%s: %w", f.name, failed)
+		return
+	}
+	behind := "nothing behind this line was read"
+	if lines > 0 {
+		behind = "of " + count(lines, "line") + " behind it nothing was read, " + count(points, "point") + " among them"
+	}
+	f.source.RowsRead += points
+	f.source.SetAside += points
+	f.problems.last(ingest.Problem{
+		File: f.name, Line: f.brokenLine, Row: row,
+		Wanted:  "XML to the end of the file (" + f.broken.Error() + "); " + behind,
+		Outcome: ingest.SetAside, Kind: ingest.ErrTruncated,
+	})
 }
 
 // text reads the text of the element just opened, to its end.
@@ -323,38 +403,33 @@ func (f *filter) point(start xml.StartElement, line int, inPlace bool) error {
 		return nil
 	}
 	if !inPlace {
-		f.misplaced(p.element, line)
+		f.misplaced(p.element, line, f.src.text())
 		return nil
 	}
 	f.column("lat", "latitude", "deg")
 	f.column("lon", "longitude", "deg")
 	r, lat, lon, problems := f.check(p)
-	if lat == 0 && lon == 0 && len(problems) == 0 {
-		problems = f.zeroIsland(p, r)
+	if lat == 0 && lon == 0 && !slices.ContainsFunc(problems, setAside) {
+		problems = append(problems, f.zeroIsland(p, r)...)
 	}
 	if !f.tally(problems) {
 		return nil
 	}
-	f.emit(p.element, attr("lat", lat), attr("lon", lon))
+	f.temperatures(&r, &p.measured)
 	if p.element == "trkpt" {
-		f.trkpts = append(f.trkpts, r)
+		f.batch.trackPoint(r, lat, lon)
+		f.inSegment++
 	} else {
-		f.wpts = append(f.wpts, r)
-		for _, child := range [...]string{"name", "cmt", "desc", "type"} {
-			if s := p.text(child); s != "" {
-				f.emitText(child, s)
-			}
-		}
+		f.batch.waypoint(p, r, lat, lon)
 	}
-	f.emitEnd(p.element)
 	return nil
 }
 
 // misplaced sets aside a point, counted already, that lies where the format has none.
-func (f *filter) misplaced(element string, line int) {
+func (f *filter) misplaced(element string, line int, row string) {
 	f.source.SetAside++
-	f.problems = append(f.problems, ingest.Problem{
-		File: f.name, Line: line, Field: element,
+	f.problems.add(ingest.Problem{
+		File: f.name, Line: line, Field: element, Row: row,
 		Wanted:  "a wpt inside gpx, a trkpt inside trkseg or a rtept inside rte",
 		Outcome: ingest.SetAside, Kind: ingest.ErrShape,
 	})
@@ -374,6 +449,8 @@ func (f *filter) zeroIsland(p *rawPoint, r reading) []ingest.Problem {
 		Wanted: "where the boat was: receivers say 0, 0 before they know", Outcome: o, Kind: ingest.ErrPosition}}
 }
 
+func setAside(p ingest.Problem) bool { return p.Outcome == ingest.SetAside }
+
 // tally counts a point by its problems and reports whether it is used. The
 // problems of a point that is set aside all say so.
 func (f *filter) tally(problems []ingest.Problem) bool {
@@ -381,12 +458,16 @@ func (f *filter) tally(problems []ingest.Problem) bool {
 	for _, p := range problems {
 		o = min(o, p.Outcome)
 	}
+	row := ""
+	if o == ingest.SetAside {
+		row = f.src.text()
+	}
 	for i := range problems {
 		if o == ingest.SetAside {
-			problems[i].Outcome = o
+			problems[i].Outcome, problems[i].Row = o, row
 		}
+		f.problems.add(problems[i])
 	}
-	f.problems = append(f.problems, problems...)
 	switch o {
 	case ingest.SetAside:
 		f.source.SetAside++
@@ -421,7 +502,7 @@ func (f *filter) collect(p *rawPoint, space string) error {
 			o := open{name: t.Name.Local, space: t.Name.Space, line: line}
 			if isPoint(o.name) {
 				f.source.RowsRead++
-				f.misplaced(o.name, line)
+				f.misplaced(o.name, line, "")
 			}
 			for _, a := range t.Attr {
 				if a.Name.Local == "unit" || a.Name.Local == "units" || a.Name.Local == "uom" {

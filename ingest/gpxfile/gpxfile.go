@@ -3,10 +3,11 @@
 //
 // Inside a point, an element in extensions at any depth and in any namespace, or
 // a child of the point itself as in GPX 1.0, is read when its name, in any case,
-// is depth (metres), wtemp, watertemp or temp (water temperature, degrees
-// Celsius), speed (metres per second) or course (degrees). atemp is taken for
-// air temperature and heading for where the bow points: both are checked, listed
-// and not used.
+// is depth (metres), wtemp or watertemp (water temperature, degrees Celsius), speed
+// (metres per second) or course (degrees). temp is taken for water temperature in a
+// point that has a depth and neither of the others; a watch writes its own into
+// points without. atemp is taken for air temperature and heading for where the bow
+// points: both are checked, listed and not used. ele is never a depth.
 package gpxfile
 
 import (
@@ -26,8 +27,16 @@ import (
 // Recognise reports whether head, the first bytes of a file, begins an XML
 // document whose root element is gpx. 4 KiB of head are enough.
 func Recognise(head []byte) bool {
-	d := xml.NewDecoder(decoded(bufio.NewReader(bytes.NewReader(head))))
-	d.CharsetReader = charsetReader
+	text, err := decoded(bytes.NewReader(head))
+	if err != nil {
+		return false
+	}
+	in := bufio.NewReaderSize(text, headBytes)
+	first, _ := in.Peek(headBytes)
+	n, junk := leading(first)
+	in.Discard(n)
+	d := xml.NewDecoder(in)
+	d.CharsetReader = asItIs
 	for {
 		t, err := d.Token()
 		if err != nil {
@@ -36,10 +45,15 @@ func Recognise(head []byte) bool {
 		switch t := t.(type) {
 		case xml.StartElement:
 			return t.Name.Local == "gpx"
+		case xml.ProcInst:
+			junk = ""
 		case xml.CharData:
-			if len(bytes.TrimSpace(bytes.TrimPrefix(t, []byte("\ufeff")))) > 0 {
+			if len(bytes.TrimSpace(t)) > 0 {
 				return false
 			}
+		}
+		if junk != "" {
+			return false
 		}
 	}
 }
@@ -57,84 +71,76 @@ func Recognise(head []byte) bool {
 //
 // A point without a usable position, or with a time that can't be read, is set
 // aside with a Problem; so is one whose time has no zone, unless opt.Zone says
-// which. A point without any time is kept. A value beside these that can't be
+// which. A point without any time is kept, and so is one whose time is that of a
+// clock not set, before 1980 or after 2100. A value beside these that can't be
 // read costs only itself. When the file breaks off or is not XML from some line
-// on, all points complete before it are kept and a Problem of kind ErrTruncated
-// names the line. opt.ClockOffset is added to every time.
+// on, all points complete before it are kept, and a Problem of kind ErrTruncated
+// names the line and says how much lies behind; points that begin there count as
+// rows set aside. opt.ClockOffset is added to every time.
+//
+// Memory is that of the records, some 15 bytes more a point, and a few hundred
+// kilobytes; time is linear in the file (BenchmarkRead). After mostProblems
+// problems, 10,000, the others are counted and told in one.
 //
 // The error is not nil when r fails, when the file's root is not gpx, and when
 // it holds no complete point.
 func Read(r io.Reader, name string, opt ingest.ReadOptions) (ingest.Records, error) {
-	f := newFilter(r, name, opt)
+	return newFilter(r, name, opt).records()
+}
+
+func (f *filter) records() (ingest.Records, error) {
 	if err := f.open(); err != nil {
 		return ingest.Records{}, err
 	}
-	// The library looks for the version in the text it is given, not in the tokens.
-	doc, err := gpx.ParseDecoder(xml.NewTokenDecoder(f), []byte(`<gpx version="`+f.version+`"`))
-	if err != nil {
-		return ingest.Records{}, fmt.Errorf("%s: %w", name, err)
+	if err := f.read(); err != nil {
+		return ingest.Records{}, err
 	}
 	if f.seen["wpt"]+f.seen["trkpt"]+f.seen["rtept"] == 0 {
 		if f.broken != nil {
-			return ingest.Records{}, fmt.Errorf("%s:%d: breaks off before its first complete point: %w", name, f.brokenLine, f.broken)
+			return ingest.Records{}, fmt.Errorf("%s:%d: breaks off before its first complete point: %w", f.name, f.brokenLine, f.broken)
 		}
-		return ingest.Records{}, fmt.Errorf("%s: holds no point, wanted wpt or trkpt elements", name)
+		return ingest.Records{}, fmt.Errorf("%s: holds no point, wanted wpt or trkpt elements", f.name)
 	}
-	b := builder{f: f}
-	if err := b.build(doc); err != nil {
-		return ingest.Records{}, err
-	}
-	return b.out, nil
+	out := ingest.Records{Events: f.events, Source: f.about(), Problems: f.problems.close()}
+	f.unpack(&out)
+	return out, nil
 }
 
-// builder turns the library's document and the filter's side table into records.
-type builder struct {
-	f        *filter
-	out      ingest.Records
-	kindless int
+// unpack makes tracks and soundings of the points that were packed.
+func (f *filter) unpack(out *ingest.Records) {
+	if n := len(f.soundings) + f.store.soundings; n > 0 {
+		out.Soundings = append(make([]ingest.Sounding, 0, n), f.soundings...)
+	}
+	if len(f.segments) > 0 {
+		out.Tracks = make([]ingest.Track, 0, len(f.segments))
+	}
+	var fixes []ingest.Fix
+	f.store.each(func(r *reading, pos orb.Point) {
+		if len(fixes) == cap(fixes) {
+			s := f.segments[len(out.Tracks)]
+			fixes = make([]ingest.Fix, 0, s.n)
+			out.Tracks = append(out.Tracks, ingest.Track{Name: s.name, Fixes: fixes[:s.n]})
+		}
+		fixes = append(fixes, ingest.Fix{Time: r.time, Pos: pos, SpeedMPS: r.speedMPS, CourseDeg: r.courseDeg, Line: r.line})
+		if sounds(r, pos) {
+			out.Soundings = append(out.Soundings, r.sounding(pos))
+		}
+	})
 }
 
-func (b *builder) build(doc *gpx.GPX) error {
-	f := b.f
-	n := 0
-	for _, t := range doc.Tracks {
-		for _, s := range t.Segments {
-			n += len(s.Points)
-		}
+func (r *reading) sounding(pos orb.Point) ingest.Sounding {
+	return ingest.Sounding{
+		Time: r.time, Pos: pos, HasPos: pos != orb.Point{}, DepthM: r.depthM.V, TempC: r.tempC, SpeedMPS: r.speedMPS, Line: r.line,
 	}
-	if n != len(f.trkpts) || len(doc.Waypoints) != len(f.wpts) {
-		return fmt.Errorf("%s: the GPX library gave %d track points and %d waypoints for %d and %d", f.name, n, len(doc.Waypoints), len(f.trkpts), len(f.wpts))
-	}
-	for i := range doc.Waypoints {
-		b.waypoint(&doc.Waypoints[i], f.wpts[i])
-	}
-	next := 0
-	for _, t := range doc.Tracks {
-		for _, s := range t.Segments {
-			if len(s.Points) == 0 {
-				continue
-			}
-			out := ingest.Track{Name: t.Name, Fixes: make([]ingest.Fix, len(s.Points))}
-			for i := range s.Points {
-				r := f.trkpts[next]
-				next++
-				pos := orb.Point{s.Points[i].Longitude, s.Points[i].Latitude}
-				out.Fixes[i] = ingest.Fix{Time: r.time, Pos: pos, SpeedMPS: r.speedMPS, CourseDeg: r.courseDeg, Line: r.line}
-				b.sounding(pos, r)
-			}
-			b.out.Tracks = append(b.out.Tracks, out)
-		}
-	}
-	b.finish()
-	return nil
 }
 
-func (b *builder) waypoint(w *gpx.GPXPoint, r reading) {
+// event makes an event of a waypoint, and a sounding where it has a depth.
+func (f *filter) event(w *gpx.GPXPoint, r reading) {
 	pos := orb.Point{w.Longitude, w.Latitude}
 	e := ingest.Event{Time: r.time, Pos: pos, HasPos: pos != orb.Point{}, Count: 1, Line: r.line}
 	var said bool
 	if e.Kind, said = kindOf(w.Type, w.Name); !said {
-		b.kindless++
+		f.kindless++
 	}
 	e.Note = w.Description
 	if w.Comment != "" && w.Comment != w.Description {
@@ -146,8 +152,10 @@ func (b *builder) waypoint(w *gpx.GPXPoint, r reading) {
 	if !e.HasPos {
 		e.Pos = orb.Point{}
 	}
-	b.out.Events = append(b.out.Events, e)
-	b.sounding(pos, r)
+	f.events = append(f.events, e)
+	if sounds(&r, pos) {
+		f.soundings = append(f.soundings, r.sounding(pos))
+	}
 }
 
 // kindOf reads a waypoint's kind from its type, else from the first word of its name.
@@ -162,38 +170,36 @@ func kindOf(typ, name string) (k ingest.EventKind, said bool) {
 	return ingest.ParseEventKind(word)
 }
 
-func (b *builder) sounding(pos orb.Point, r reading) {
-	has := pos != orb.Point{}
-	if !r.depthM.OK || !has && r.time.IsZero() {
-		return
+// about returns what concerns the file as a whole, and notes its problems.
+func (f *filter) about() ingest.Source {
+	if f.kindless > 0 {
+		f.problems.last(ingest.Problem{File: f.name, Field: "wpt type", Outcome: ingest.InDoubt, Kind: ingest.ErrMissing,
+			Wanted: "catch, bite, mark or bait as type or first word of name; " + count(f.kindless, "waypoint") + " without one taken for catches"})
 	}
-	b.out.Soundings = append(b.out.Soundings, ingest.Sounding{
-		Time: r.time, Pos: pos, HasPos: has, DepthM: r.depthM.V, TempC: r.tempC, SpeedMPS: r.speedMPS, Line: r.line,
-	})
-}
-
-// finish fills in what concerns the file as a whole.
-func (b *builder) finish() {
-	f := b.f
-	if b.kindless > 0 {
-		f.problems = append(f.problems, ingest.Problem{File: f.name, Field: "wpt type", Outcome: ingest.InDoubt, Kind: ingest.ErrMissing,
-			Wanted: "catch, bite, mark or bait as type or first word of name; " + count(b.kindless, "waypoint") + " without one taken for catches"})
-	}
-	if f.amps.n > 0 {
-		f.problems = append(f.problems, ingest.Problem{File: f.name, Line: f.amps.first, Found: "&", Outcome: ingest.InDoubt, Kind: ingest.ErrWord,
-			Wanted: "&amp;; read as a plain & in " + count(f.amps.n, "place")})
+	if f.src.n > 0 {
+		f.problems.last(ingest.Problem{File: f.name, Line: f.src.first, Found: "&", Outcome: ingest.InDoubt, Kind: ingest.ErrWord,
+			Wanted: "&amp;; read as a plain & in " + count(f.src.n, "place")})
 	}
 	if f.doubtfulN > 0 {
 		f.doubtful.Wanted = "a zone behind it: when clocks change it is shown twice or never; " + count(f.doubtfulN, "such time") + " read as before the change"
-		f.problems = append(f.problems, f.doubtful)
+		f.problems.last(f.doubtful)
 	}
-	b.out.Source = f.source
-	b.out.Source.Name = f.name
-	b.out.Source.TakenFor = takenFor(f.seen)
+	if f.tempAlone > 0 {
+		f.problems.last(ingest.Problem{File: f.name, Field: "depth", Outcome: ingest.InDoubt, Kind: ingest.ErrMissing,
+			Wanted: "a depth beside every water temperature; " + count(f.tempAlone, "temperature") + " without one not used"})
+	}
+	s := f.source
+	s.Name = f.name
+	s.TakenFor = takenFor(f.seen)
+	for i, c := range s.Columns {
+		if f.tempUsed && strings.EqualFold(c.Name, "temp") {
+			s.Columns[i].ReadAs, s.Columns[i].Unit = measures[temp].readAs, measures[temp].unit
+		}
+	}
 	if f.opt.ClockOffset != 0 {
-		b.out.Source.ClockOffsetS = ingest.Known(f.opt.ClockOffset.Seconds())
+		s.ClockOffsetS = ingest.Known(f.opt.ClockOffset.Seconds())
 	}
-	b.out.Problems = f.problems
+	return s
 }
 
 func takenFor(seen map[string]int) string {

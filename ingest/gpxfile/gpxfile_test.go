@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -26,6 +27,8 @@ func trk(points string) string {
 	return gpx11("<trk><name>drift</name><trkseg>\n" + points + "\n</trkseg></trk>")
 }
 
+// read reads text, and once more with every point through the decoder: whatever
+// a test holds, the two ways give the same.
 func read(t *testing.T, text string, opt ingest.ReadOptions) ingest.Records {
 	t.Helper()
 	r, err := Read(strings.NewReader(text), "t.gpx", opt)
@@ -33,7 +36,21 @@ func read(t *testing.T, text string, opt ingest.ReadOptions) ingest.Records {
 		t.Fatal(err)
 	}
 	balance(t, r)
+	sameBySlow(t, text, r, opt)
 	return r
+}
+
+func sameBySlow(t *testing.T, text string, r ingest.Records, opt ingest.ReadOptions) {
+	t.Helper()
+	f := newFilter(iotest.OneByteReader(strings.NewReader(text)), r.Source.Name, opt)
+	f.slow = true
+	slow, err := f.records()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !reflect.DeepEqual(r, slow) {
+		t.Fatalf("read from the text\n%+v\nthrough the decoder\n%+v", r, slow)
+	}
 }
 
 func balance(t *testing.T, r ingest.Records) {
@@ -245,20 +262,63 @@ func TestTemperatures(t *testing.T) {
 	for _, c := range []struct {
 		name, inside string
 		want         ingest.Maybe
+		columns      string // of those named so
+		problems     string
 	}{
-		{"wtemp before temp", "<e:temp>25</e:temp><e:wtemp>18</e:wtemp>", ingest.Known(18)},
-		{"watertemp", "<e:watertemp>18.25</e:watertemp>", ingest.Known(18.25)},
-		{"temp alone", "<e:temp>25</e:temp>", ingest.Known(25)},
-		{"atemp never", "<e:atemp>25</e:atemp>", ingest.Maybe{}},
-		{"zero is a value", "<e:wtemp>0</e:wtemp>", ingest.Known(0)},
-		{"empty is none", "<e:wtemp></e:wtemp>", ingest.Maybe{}},
+		{"wtemp before temp", "<e:temp>25</e:temp><e:depth>1</e:depth><e:wtemp>18</e:wtemp>", ingest.Known(18), "temp not used, wtemp in C", ""},
+		{"watertemp", "<e:depth>1</e:depth><e:watertemp>18.25</e:watertemp>", ingest.Known(18.25), "watertemp in C", ""},
+		{"temp beside a depth", "<e:temp>25</e:temp><e:depth>1</e:depth>", ingest.Known(25), "temp in C", ""},
+		{"temp in any case", "<e:Depth>1</e:Depth><e:Temp>25</e:Temp>", ingest.Known(25), "Temp in C", ""},
+		{"temp alone", "<e:temp>25</e:temp>", ingest.Maybe{}, "temp not used", ""},
+		{"temp alone, not one of water", "<e:temp>77</e:temp>", ingest.Maybe{}, "temp not used", ""},
+		{"temp beside an empty depth", "<e:depth/><e:temp>77</e:temp>", ingest.Maybe{}, "temp not used", ""},
+		{"temp beside a depth, not one of water", "<e:temp>77</e:temp><e:depth>1</e:depth>", ingest.Maybe{}, "temp not used",
+			`t.gpx:3: temp: "77" is out of range, wanted a number in C from -10 to 60; row used without it` + "\n"},
+		{"wtemp bad, temp good", "<e:depth>1</e:depth><e:wtemp>--</e:wtemp><e:temp>17</e:temp>", ingest.Known(17), "wtemp in C, temp in C",
+			`t.gpx:3: wtemp: "--" is not a number, wanted a number in C; row used without it` + "\n"},
+		{"wtemp alone", "<e:wtemp>18</e:wtemp>", ingest.Maybe{}, "wtemp in C",
+			"t.gpx: depth: missing, wanted a depth beside every water temperature; 1 temperature without one not used; row kept in doubt\n"},
+		{"atemp never", "<e:depth>1</e:depth><e:atemp>25</e:atemp>", ingest.Maybe{}, "atemp in C", ""},
+		{"zero is a value", "<e:depth>1</e:depth><e:wtemp>0</e:wtemp>", ingest.Known(0), "wtemp in C", ""},
+		{"empty is none", "<e:depth>1</e:depth><e:wtemp></e:wtemp>", ingest.Maybe{}, "wtemp in C", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r := read(t, trk(`<trkpt lat="36.5" lon="-40"><extensions><e:depth>1</e:depth>`+c.inside+`</extensions></trkpt>`), ingest.ReadOptions{})
-			if got := r.Soundings[0].TempC; got != c.want || r.Source.Used != 1 {
-				t.Error(got, problems(r))
+			r := read(t, trk(`<trkpt lat="36.5" lon="-40"><extensions>`+c.inside+`</extensions></trkpt>`), ingest.ReadOptions{})
+			var columns []string
+			for _, x := range r.Source.Columns {
+				if !strings.HasSuffix(strings.ToLower(x.Name), "temp") {
+					continue
+				}
+				if x.ReadAs == "" {
+					columns = append(columns, x.Name+" not used")
+				} else {
+					columns = append(columns, x.Name+" in "+x.Unit)
+				}
+			}
+			if got := strings.Join(columns, ", "); got != c.columns {
+				t.Errorf("columns %s, want %s", got, c.columns)
+			}
+			if got := problems(r); got != c.problems {
+				t.Errorf("problems %swant %s", got, c.problems)
+			}
+			got := ingest.Maybe{}
+			if len(r.Soundings) > 0 {
+				got = r.Soundings[0].TempC
+			}
+			if got != c.want {
+				t.Error(got)
 			}
 		})
+	}
+}
+
+// An elevation is where the receiver thinks it is, not how deep the water.
+func TestElevationIsNoDepth(t *testing.T) {
+	for _, ele := range []string{"-500", "9433", "0", "-3.2"} {
+		r := read(t, trk(`<trkpt lat="36.5" lon="-40"><ele>`+ele+`</ele></trkpt>`), ingest.ReadOptions{})
+		if len(r.Soundings) != 0 || len(r.Problems) != 0 || r.Source.Columns[2] != (ingest.Column{Name: "ele"}) {
+			t.Errorf("%s: %+v %+v", ele, r.Soundings, r.Source)
+		}
 	}
 }
 
@@ -276,7 +336,12 @@ func TestBadValues(t *testing.T) {
 		{"hexadecimal latitude", `<trkpt lat="0x1p4" lon="-40"/>`, `t.gpx:3: lat: "0x1p4" is not a number, wanted degrees from -90 to 90; row set aside` + "\n", 0, 1},
 		{"longitude below -180", `<trkpt lat="36.5" lon="-200"/>`, `t.gpx:3: lon: "-200" is out of range, wanted degrees from -180 to 180; row set aside` + "\n", 0, 1},
 		{"time of words", `<trkpt lat="36.5" lon="-40"><time>noon</time></trkpt>`, `t.gpx:3: time: "noon" is not a time, wanted a time such as 2006-01-02T15:04:05Z; row set aside` + "\n", 0, 1},
-		{"clock not set", `<trkpt lat="36.5" lon="-40"><time>1970-01-01T00:00:07Z</time></trkpt>`, `t.gpx:3: time: "1970-01-01T00:00:07Z" is not a time, wanted a date from 1980 to 2100; row set aside` + "\n", 0, 1},
+		{"minute 60", `<trkpt lat="36.5" lon="-40"><time>2024-05-03T10:60:00Z</time></trkpt>`, `t.gpx:3: time: "2024-05-03T10:60:00Z" is not a time, wanted a time such as 2006-01-02T15:04:05Z; row set aside` + "\n", 0, 1},
+		{"second 60 at noon", `<trkpt lat="36.5" lon="-40"><time>2024-05-03T12:00:60Z</time></trkpt>`, `t.gpx:3: time: "2024-05-03T12:00:60Z" is not a time, wanted a time such as 2006-01-02T15:04:05Z; row set aside` + "\n", 0, 1},
+		{"30 February", `<trkpt lat="36.5" lon="-40"><time>2024-02-30T12:00:00Z</time></trkpt>`, `t.gpx:3: time: "2024-02-30T12:00:00Z" is not a time, wanted a time such as 2006-01-02T15:04:05Z; row set aside` + "\n", 0, 1},
+		{"gigantic number", `<trkpt lat="36.5" lon="-40"><depth>1e999</depth></trkpt>`, `t.gpx:3: depth: "1e999" is not a number, wanted a number in m; row used without it` + "\n", 1, 0},
+		{"depth that is none", `<trkpt lat="36.5" lon="-40"><depth>NaN</depth></trkpt>`, `t.gpx:3: depth: "NaN" is not a number, wanted a number in m; row used without it` + "\n", 1, 0},
+		{"clock not set", `<trkpt lat="36.5" lon="-40"><time>1970-01-01T00:00:07Z</time></trkpt>`, `t.gpx:3: time: "1970-01-01T00:00:07Z" is not a time, wanted a date from 1980 to 2100; row used without it` + "\n", 1, 0},
 		{"time without zone", `<trkpt lat="36.5" lon="-40"><time>2024-05-03T10:00:00</time></trkpt>`,
 			`t.gpx:3: time: "2024-05-03T10:00:00" is not a time, wanted a zone behind it, such as Z or +02:00, or --tz to say which zone its clock shows; row set aside` + "\n", 0, 1},
 		{"bad time and bad depth", `<trkpt lat="36.5" lon="-40"><time>noon</time><depth>x</depth></trkpt>`,
@@ -327,6 +392,15 @@ func TestTimes(t *testing.T) {
 		{"offset of hours", "2024-05-03T10:00:00-03", "2024-05-03T13:00:00Z", ingest.ReadOptions{}},
 		{"no seconds", "2024-05-03T10:00Z", "2024-05-03T10:00:00Z", ingest.ReadOptions{}},
 		{"nine decimals", "2024-05-03T10:00:00.123456789Z", "2024-05-03T10:00:00.123456789Z", ingest.ReadOptions{}},
+		// Sections 5.6 and 5.8: the leap second of 1990, told as the second behind it.
+		{"RFC 3339 leap second", "1990-12-31T23:59:60Z", "1991-01-01T00:00:00Z", ingest.ReadOptions{}},
+		{"RFC 3339 leap second elsewhere", "1990-12-31T15:59:60-08:00", "1991-01-01T00:00:00Z", ingest.ReadOptions{}},
+		{"RFC 3339 offset of minutes", "1987-01-01T12:00:27.87+00:20", "1987-01-01T11:40:27.87Z", ingest.ReadOptions{}},
+		{"RFC 3339 offset not known", "2024-05-03T10:00:00-00:00", "2024-05-03T10:00:00Z", ingest.ReadOptions{}},
+		{"comma for a point", "2024-05-03T10:00:00,25Z", "2024-05-03T10:00:00.25Z", ingest.ReadOptions{}},
+		{"blank, no seconds, offset", "2024-05-03 10:00+02:00", "2024-05-03T08:00:00Z", ingest.ReadOptions{}},
+		{"ten decimals", "2024-05-03T10:00:00.1234567891Z", "2024-05-03T10:00:00.123456789Z", ingest.ReadOptions{}},
+		{"zone given, no seconds", "2024-05-03T10:00", "2024-05-03T08:00:00Z", ingest.ReadOptions{Zone: berlin}},
 		{"zone given", "2024-05-03T10:00:00.5", "2024-05-03T08:00:00.5Z", ingest.ReadOptions{Zone: berlin}},
 		{"zone given, not needed", "2024-05-03T10:00:00Z", "2024-05-03T10:00:00Z", ingest.ReadOptions{Zone: berlin}},
 		{"clock offset", "2024-05-03T10:00:00Z", "2024-05-03T09:59:48.5Z", ingest.ReadOptions{ClockOffset: -11500 * time.Millisecond}},
@@ -336,6 +410,9 @@ func TestTimes(t *testing.T) {
 			if got := r.Tracks[0].Fixes[0].Time; !got.Equal(utc(c.want)) {
 				t.Errorf("got %s, want %s", got, c.want)
 			}
+			if want := c.opt.Zone != nil && !strings.HasSuffix(c.text, "Z"); (r.Source.Zone == "Europe/Berlin") != want {
+				t.Errorf("zone told: %q", r.Source.Zone)
+			}
 			if want := c.opt.ClockOffset != 0; r.Source.ClockOffsetS.OK != want {
 				t.Error("clock offset told:", r.Source.ClockOffsetS)
 			}
@@ -343,8 +420,8 @@ func TestTimes(t *testing.T) {
 	}
 	t.Run("hour shown twice", func(t *testing.T) {
 		// Central European clocks went back on 27 October 2024 at 01:00 UTC.
-		r := read(t, trk("<trkpt lat=\"36.5\" lon=\"-40\"><time>2024-10-27T02:30:00</time></trkpt>"), ingest.ReadOptions{Zone: berlin})
-		if got := r.Tracks[0].Fixes[0].Time; !got.Equal(utc("2024-10-27T00:30:00Z")) || len(r.Problems) != 1 || r.Problems[0].Outcome != ingest.InDoubt || r.Source.Used != 1 {
+		r := read(t, trk(strings.Repeat("<trkpt lat=\"36.5\" lon=\"-40\"><time>2024-10-27T02:30:00</time></trkpt>", 2)), ingest.ReadOptions{Zone: berlin})
+		if got := r.Tracks[0].Fixes[1].Time; !got.Equal(utc("2024-10-27T00:30:00Z")) || len(r.Problems) != 1 || r.Problems[0].Outcome != ingest.InDoubt || r.Source.Used != 2 {
 			t.Error(got, problems(r))
 		}
 	})
@@ -413,6 +490,8 @@ func TestZeroIsland(t *testing.T) {
 		{"sounding keeps its time", trk(`<trkpt lat="0" lon="0"><time>2024-05-03T10:00:00Z</time><depth>4</depth></trkpt>`), 1, 1, 0, 0, 1, 0, false, false},
 		{"sounding with neither", trk(`<trkpt lat="0" lon="0"><depth>4</depth></trkpt>`), 1, 0, 0, 0, 1, 0, false, false},
 		{"event keeps its time", gpx11(`<wpt lat="0" lon="0"><time>2024-05-03T10:00:00Z</time><type>catch</type></wpt>`), 0, 0, 1, 0, 1, 0, false, false},
+		{"event with neither, clock not set", gpx11(`<wpt lat="0" lon="0"><time>1970-01-01T00:00:00Z</time><type>catch</type></wpt>`), 0, 0, 0, 0, 0, 1, false, false},
+		{"sounding with another value bad", trk(`<trkpt lat="0" lon="0"><time>2024-05-03T10:00:00Z</time><depth>4</depth><course>x</course></trkpt>`), 1, 1, 0, 0, 1, 0, false, false},
 		{"event with neither", gpx11(`<wpt lat="0" lon="0"><type>catch</type></wpt>`), 0, 0, 0, 0, 0, 1, false, false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -465,17 +544,17 @@ func TestBreaks(t *testing.T) {
 	}{
 		{"between points", whole[:strings.Index(whole, "</trkseg>")], 2, 0, 6, "unexpected EOF"},
 		{"in a point", whole[:strings.Index(whole, "</trkseg>")] + `<trkpt lat="36.7" lon="-40"><time>2024-05`, 2, 1, 6, "unexpected EOF"},
-		{"in a tag", whole[:strings.Index(whole, "</trkseg>")] + `<trkpt lat="36.`, 2, 0, 6, "unexpected EOF"},
+		{"in a tag", whole[:strings.Index(whole, "</trkseg>")] + `<trkpt lat="36.`, 2, 1, 6, "unexpected EOF"},
 		{"before the root's end", strings.TrimSuffix(whole, "</gpx>\n"), 2, 0, 7, "unexpected EOF"},
-		{"wrong end tag", trk(two + "</trk>" + two), 2, 0, 5, "element <trkseg> closed by </trk>"},
-		{"zero bytes", trk(two + "\x00\x00\x00" + two), 2, 0, 5, "illegal character code U+0000"},
+		{"wrong end tag", trk(two + "</trk>" + two), 2, 2, 5, "element <trkseg> closed by </trk>"},
+		{"zero bytes", trk(two + "\x00\x00\x00" + two), 2, 2, 5, "illegal character code U+0000"},
 		{"zero bytes behind the end", whole + "\x00\x00", 2, 0, 8, "illegal character code U+0000"},
 		{"nested too deep", trk(two + `<trkpt lat="36.7" lon="-40"><extensions>` + strings.Repeat("<a>", 70)), 2, 1, 5, "elements lie deeper than 64 in each other"},
 		{"nested too deep outside", trk(two + strings.Repeat("<a>", 70)), 2, 0, 5, "elements lie deeper than 64 in each other"},
 		{"nested too deep in a name", trk(two + "</trkseg><name>" + strings.Repeat("<a>", 70)), 2, 0, 5, "elements lie deeper than 64 in each other"},
-		{"huge text", trk(two + "<desc>" + strings.Repeat("a", 2<<20) + "</desc>"), 2, 0, 5, "one element or text is longer than 1 MiB"},
-		{"huge attribute", trk(two + `<trkpt lat="` + strings.Repeat("1", 2<<20) + `"/>`), 2, 0, 5, "one element or text is longer than 1 MiB"},
-		{"huge point", trk(two + `<trkpt lat="36.7" lon="-40"><extensions>` + strings.Repeat("<abcdefgh/>", 200000) + "</extensions></trkpt>"), 2, 1, 5, "one element or text is longer than 1 MiB"},
+		{"huge text", trk(two + "<desc>" + strings.Repeat("a", 1100<<10) + "</desc>"), 2, 0, 5, "one element or text is longer than 1 MiB"},
+		{"huge attribute", trk(two + `<trkpt lat="` + strings.Repeat("1", 1100<<10) + `"/>`), 2, 1, 5, "one element or text is longer than 1 MiB"},
+		{"huge point", trk(two + `<trkpt lat="36.7" lon="-40"><extensions>` + strings.Repeat("<"+strings.Repeat("a", 64)+"/>", 20000) + "</extensions></trkpt>"), 2, 1, 5, "one element or text is longer than 1 MiB"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := read(t, c.text, ingest.ReadOptions{})
@@ -554,14 +633,30 @@ func TestText(t *testing.T) {
 		}
 		return out
 	}
+	swapped := func(s string) string {
+		b := []byte(s)
+		for i := 0; i+1 < len(b); i += 2 {
+			b[i], b[i+1] = b[i+1], b[i]
+		}
+		return string(b)
+	}
 	for _, c := range []struct{ name, text, want string }{
 		{"byte order mark", "\ufeff<gpx>" + fmt.Sprintf(point, "bäy"), "bäy"},
 		{"declared Latin-1", `<?xml version="1.0" encoding="ISO-8859-1"?><gpx>` + fmt.Sprintf(point, "b\xe4y"), "bäy"},
 		{"declared Windows-1252", `<?xml version="1.0" encoding="windows-1252"?><gpx>` + fmt.Sprintf(point, "b\x80y"), "b€y"},
 		{"Latin-1 passed for UTF-8", `<?xml version="1.0" encoding="UTF-8"?><gpx>` + fmt.Sprintf(point, "b\xe4y"), "b\ufffdy"},
+		{"UTF-16 without byte order mark", utf16(`<?xml version="1.0" encoding="UTF-16"?><gpx>` + fmt.Sprintf(point, "bäy"))[2:], "bäy"},
+		{"UTF-16 big-endian without byte order mark", swapped(utf16("<gpx>" + fmt.Sprintf(point, "bäy"))[2:]), "bäy"},
+		{"UTF-16 big-endian", swapped(utf16("<gpx>" + fmt.Sprintf(point, "bäy"))), "bäy"},
+		{"UTF-8 that says UTF-16", `<?xml version="1.0" encoding="utf-16"?><gpx>` + fmt.Sprintf(point, "bäy"), "bäy"},
+		{"text before the declaration", "Content-Type: text/xml\r\n\r\n<?xml version=\"1.0\" encoding=\"latin1\"?><gpx>" + fmt.Sprintf(point, "b\xe4y"), "bäy"},
+		{"byte order mark of another encoding", "\u00ef\u00bb\u00bf<?xml version=\"1.0\"?><gpx>" + fmt.Sprintf(point, "bay"), "bay"},
+		{"two byte order marks, blank lines, zeros", "\ufeff\ufeff\n \n\x00\x00<?xml version=\"1.0\"?><gpx>" + fmt.Sprintf(point, "bay"), "bay"},
+		{"CDATA with what looks like a point", "<gpx>" + fmt.Sprintf(point, `<![CDATA[<trkpt lat="1" lon="1"/>]]>`), `<trkpt lat="1" lon="1"/>`},
+		{"comment that ends like no comment", "<gpx><!--> & -->" + fmt.Sprintf(point, "bay"), "bay"},
 		{"UTF-16", utf16(`<?xml version="1.0" encoding="UTF-16"?><gpx>` + fmt.Sprintf(point, "bay")), "bay"},
 		{"bare &", "<gpx>" + fmt.Sprintf(point, "a & b &nbsp; &lt; &#228; &#0; & c;"), "a & b &nbsp; < ä &#0; & c;"},
-		{"& in CDATA and comments", "<gpx><!-- a & b --><?x a & b?>" + fmt.Sprintf(point, "<![CDATA[a > b & c]]>"), "a > b & c"},
+		{"& in CDATA and comments", "<gpx><!-- a > b & c --><?x a > b & c?>" + fmt.Sprintf(point, "<![CDATA[a > b & c]]>"), "a > b & c"},
 		{"declared entity is not expanded", `<!DOCTYPE gpx [<!ENTITY x "boom">]><gpx>` + fmt.Sprintf(point, "&x;"), "&x;"},
 		{"no namespace, no version", "<gpx>" + fmt.Sprintf(point, "bay"), "bay"},
 		{"two files in one", "<gpx>" + fmt.Sprintf(point, "one") + "\n<?xml version=\"1.0\"?>\n<gpx>" + fmt.Sprintf(point, "two"), "one"},
@@ -571,8 +666,20 @@ func TestText(t *testing.T) {
 			if got := r.Tracks[0].Name; got != c.want {
 				t.Errorf("got %q, want %q", got, c.want)
 			}
+			if strings.Contains(c.text, "-->") && len(r.Problems) > 0 {
+				t.Error(problems(r))
+			}
 		})
 	}
+	t.Run("text in front is said", func(t *testing.T) {
+		r := read(t, "saved\nby hand\n<?xml version=\"1.0\"?>\n"+trk(`<trkpt lat="36.5" lon="-40"/>`), ingest.ReadOptions{})
+		if got, want := problems(r), "t.gpx:1: \"saved\\nby hand\" is row of the wrong shape, wanted XML from the first byte on; passed over; row kept in doubt\n"; got != want {
+			t.Errorf("got %s", got)
+		}
+		if got := r.Tracks[0].Fixes[0].Line; got != 6 {
+			t.Error("line", got)
+		}
+	})
 	t.Run("two files in one keep both", func(t *testing.T) {
 		one := trk(`<trkpt lat="36.5" lon="-40"/>`)
 		if r := read(t, one+one, ingest.ReadOptions{}); len(r.Tracks) != 2 || r.Tracks[1].Fixes[0].Line != 8 || len(r.Problems) != 0 {
@@ -598,6 +705,11 @@ func TestRecognise(t *testing.T) {
 		{"another root", "<kml><gpx>", false},
 		{"text", "gpx", false},
 		{"text in front", "hello <gpx>", false},
+		{"text in front of a declaration", "saved by hand\n<?xml version=\"1.0\"?>\n<gpx>", true},
+		{"text in front of another", "saved by hand\n<?xml version=\"1.0\"?>\n<kml>", false},
+		{"zeros and blanks in front", "\x00\n \ufeff<gpx>", true},
+		{"UTF-16 without byte order mark", "<\x00g\x00p\x00x\x00>\x00", true},
+		{"talk of the format", "GPX begins with <?xml and then <gpx>", false},
 		{"nothing", "", false},
 		{"table", "time,lat,lon\n", false},
 	} {
@@ -618,6 +730,7 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		balance(t, r)
+		sameBySlow(t, text, r, ingest.ReadOptions{Zone: time.UTC})
 		for _, tr := range r.Tracks {
 			for _, x := range tr.Fixes {
 				if !(math.Abs(x.Pos.Lat()) <= 90 && math.Abs(x.Pos.Lon()) <= 180) || x.Line < 1 {
@@ -641,23 +754,4 @@ func FuzzRead(f *testing.F) {
 			}
 		}
 	})
-}
-
-// BenchmarkRead reads ten hours at one point a second, with extensions.
-func BenchmarkRead(b *testing.B) {
-	var points strings.Builder
-	at := utc("2024-05-03T06:00:00Z")
-	for i := range 36000 {
-		fmt.Fprintf(&points, "<trkpt lat=\"%.7f\" lon=\"%.7f\">\n<ele>210.5</ele>\n<time>%s</time>\n<extensions><e:TrackPointExtension><e:depth>%.2f</e:depth><e:wtemp>17.5</e:wtemp><e:speed>0.31</e:speed><e:course>95</e:course></e:TrackPointExtension></extensions>\n</trkpt>\n",
-			36.5+float64(i)*1e-6, -40+float64(i)*2e-6, at.Add(time.Duration(i)*time.Second).Format(time.RFC3339), 5+float64(i%700)/100)
-	}
-	text := trk(points.String())
-	b.SetBytes(int64(len(text)))
-	b.ReportAllocs()
-	for b.Loop() {
-		r, err := Read(strings.NewReader(text), "b.gpx", ingest.ReadOptions{})
-		if err != nil || len(r.Soundings) != 36000 {
-			b.Fatal(err, len(r.Soundings))
-		}
-	}
 }

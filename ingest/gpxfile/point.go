@@ -26,6 +26,7 @@ type rawPoint struct {
 	line     int
 	lat, lon *string // nil when the attribute is not there
 	leaves   []leaf  // children, and all that extensions hold; in file order
+	measured measured
 }
 
 // attach reads the attributes of the point's start tag.
@@ -61,41 +62,99 @@ type reading struct {
 	courseDeg ingest.Maybe
 }
 
-// A measure is an element that is read wherever it stands inside a point.
+// A role is what an element inside a point is to the reader.
+type role uint8
+
+// The roles. Those up to heading are measures, read wherever they stand inside a
+// point; the others are the point's own children only. A heading and an air
+// temperature are checked and told, and go no further: a drifting boat's bow does
+// not point where it goes.
+const (
+	depth     role = iota
+	waterTemp      // wtemp, watertemp
+	temp           // taken for the water's beside a depth in the same point, else not used: watches write their own
+	speed
+	course
+	airTemp
+	heading
+	clockTime
+	numeric // a number by the schema that nothing here uses
+	kind
+	remark
+	unused
+)
+
 type measure struct {
 	readAs   string
 	quantity *si.Quantity // nil for angles
 	unit     string       // the unit that values are taken to be in, as the metre-based format has it
 	min, max float64
-	into     func(*measured) *ingest.Maybe
-}
-
-// measured holds the values of one point while it is read. A heading and an air
-// temperature are checked and told, and go no further: a drifting boat's bow
-// does not point where it goes.
-type measured struct {
-	depth, waterTemp, temp, airTemp, speed, course, heading ingest.Maybe
 }
 
 // The ranges are wider than any boat or lake: they keep fillers out, and what is
 // merely unlikely is judged later, beside its neighbours. A depth has no range:
 // zero and negative ones are told apart later too.
-var measures = map[string]measure{
-	"depth":     {"depth", si.Length, "m", math.Inf(-1), math.Inf(1), func(m *measured) *ingest.Maybe { return &m.depth }},
-	"wtemp":     {"water temperature", si.Temperature, "C", -10, 60, func(m *measured) *ingest.Maybe { return &m.waterTemp }},
-	"watertemp": {"water temperature", si.Temperature, "C", -10, 60, func(m *measured) *ingest.Maybe { return &m.waterTemp }},
-	"temp":      {"water temperature", si.Temperature, "C", -10, 60, func(m *measured) *ingest.Maybe { return &m.temp }},
-	"atemp":     {"air temperature", si.Temperature, "C", -60, 60, func(m *measured) *ingest.Maybe { return &m.airTemp }},
-	"speed":     {"speed", si.Speed, "m/s", 0, 100, func(m *measured) *ingest.Maybe { return &m.speed }},
-	"course":    {"course", nil, "deg", 0, 360, func(m *measured) *ingest.Maybe { return &m.course }},
-	"heading":   {"heading", nil, "deg", 0, 360, func(m *measured) *ingest.Maybe { return &m.heading }},
+var measures = [...]measure{
+	depth:     {"depth", si.Length, "m", math.Inf(-1), math.Inf(1)},
+	waterTemp: {"water temperature", si.Temperature, "C", -10, 60},
+	temp:      {"water temperature", si.Temperature, "C", -10, 60},
+	speed:     {"speed", si.Speed, "m/s", 0, 100},
+	course:    {"course", nil, "deg", 0, 360},
+	airTemp:   {"air temperature", si.Temperature, "C", -60, 60},
+	heading:   {"heading", nil, "deg", 0, 360},
 }
 
-// numeric lists the point's own children that are numbers by the schema and that
-// nothing here uses.
-var numeric = map[string]bool{
-	"ele": true, "magvar": true, "geoidheight": true, "sat": true, "hdop": true,
-	"vdop": true, "pdop": true, "ageofdgpsdata": true, "dgpsid": true,
+// measured holds the values of one point while it is read.
+type measured [len(measures)]ingest.Maybe
+
+// roles of elements by their name in lower case.
+var roles = map[string]role{
+	"depth": depth, "wtemp": waterTemp, "watertemp": waterTemp, "temp": temp,
+	"speed": speed, "course": course, "atemp": airTemp, "heading": heading,
+}
+
+var ownRoles = map[string]role{
+	"time": clockTime,
+	"ele":  numeric, "magvar": numeric, "geoidheight": numeric, "sat": numeric, "hdop": numeric,
+	"vdop": numeric, "pdop": numeric, "ageofdgpsdata": numeric, "dgpsid": numeric,
+}
+
+var waypointRoles = map[string]role{"type": kind, "name": kind, "desc": remark, "cmt": remark}
+
+// roleOf returns what an element of a point is; own says that it is the point's
+// own child.
+func roleOf(point, name string, own bool) role {
+	key := strings.ToLower(name)
+	if is, ok := roles[key]; ok {
+		return is
+	}
+	if own {
+		if is, ok := ownRoles[key]; ok {
+			return is
+		}
+		if is, ok := waypointRoles[key]; ok && point == "wpt" {
+			return is
+		}
+	}
+	return unused
+}
+
+// columnOf notes an element of points and what it is read as.
+func (f *filter) columnOf(name string, is role) {
+	switch is {
+	case temp: // until one is seen beside a depth
+		f.column(name, "", "")
+	case clockTime:
+		f.column(name, "time", "")
+	case kind:
+		f.column(name, "kind", "")
+	case remark:
+		f.column(name, "note", "")
+	case numeric, unused:
+		f.column(name, "", "")
+	default:
+		f.column(name, measures[is].readAs, measures[is].unit)
+	}
 }
 
 // check judges one point. It returns the point's reading and position, and the
@@ -123,43 +182,28 @@ func (f *filter) check(p *rawPoint) (r reading, lat, lon float64, problems []ing
 	lat = coordinate("lat", p.lat, 90)
 	lon = coordinate("lon", p.lon, 180)
 
-	var m measured
+	besideDepth := false
+	for _, l := range p.leaves {
+		besideDepth = besideDepth || strings.EqualFold(l.name, "depth") && strings.TrimSpace(l.text) != ""
+	}
+	m := &p.measured
+	*m = measured{}
 	for _, l := range p.leaves {
 		text := strings.TrimSpace(l.text)
-		key := strings.ToLower(l.name)
-		if what, ok := measures[key]; ok {
-			f.column(l.name, what.readAs, what.unit)
-			if text == "" {
-				continue
-			}
-			v, found := number(text)
-			switch {
-			case !found:
-				note(l.line, l.name, text, "a number in "+what.unit, ingest.Repaired, ingest.ErrNumber)
-				continue
-			case !what.takes(l.unit):
-				note(l.line, l.name, text+" "+l.unit, "a number in "+what.unit, ingest.Repaired, ingest.ErrWord)
-				continue
-			case v < what.min || v > what.max:
-				note(l.line, l.name, text, "a number in "+what.unit+" from "+show(what.min)+" to "+show(what.max), ingest.Repaired, ingest.ErrRange)
-				continue
-			}
-			into := what.into(&m)
-			if into.OK && into.V != v {
-				note(l.line, l.name, text, "one value in a point; "+show(into.V)+" came first and was used", ingest.InDoubt, ingest.ErrShape)
-				continue
-			}
-			*into = ingest.Known(v)
+		is := roleOf(p.element, l.name, l.own)
+		f.columnOf(l.name, is)
+		if text == "" {
 			continue
 		}
-		switch {
-		case l.own && key == "time":
-			f.column(l.name, "time", "")
-			if text == "" {
-				continue
-			}
+		switch is {
+		case clockTime:
 			t, shown, wanted := f.instant(text)
-			if wanted != "" {
+			switch wanted {
+			case "":
+			case clockSet:
+				note(l.line, l.name, text, wanted, ingest.Repaired, ingest.ErrTime)
+				continue
+			default:
 				note(l.line, l.name, text, wanted, ingest.SetAside, ingest.ErrTime)
 				continue
 			}
@@ -167,27 +211,57 @@ func (f *filter) check(p *rawPoint) (r reading, lat, lon float64, problems []ing
 				f.doubtfulTime(l.line, text)
 			}
 			r.time = t
-		case l.own && numeric[key]:
-			f.column(l.name, "", "")
-			if _, ok := number(text); text != "" && !ok {
+			continue
+		case numeric:
+			if _, ok := number(text); !ok {
 				note(l.line, l.name, text, "a number", ingest.Repaired, ingest.ErrNumber)
 			}
-		case l.own && p.element == "wpt" && (key == "type" || key == "name"):
-			f.column(l.name, "kind", "")
-		case l.own && p.element == "wpt" && (key == "desc" || key == "cmt"):
-			f.column(l.name, "note", "")
+			continue
+		case kind, remark, unused:
+			continue
+		}
+		if is == temp && !besideDepth {
+			continue
+		}
+		what, into := measures[is], &m[is]
+		v, found := number(text)
+		switch {
+		case !found:
+			note(l.line, l.name, text, "a number in "+what.unit, ingest.Repaired, ingest.ErrNumber)
+		case !what.takes(l.unit):
+			note(l.line, l.name, text+" "+l.unit, "a number in "+what.unit, ingest.Repaired, ingest.ErrWord)
+		case v < what.min || v > what.max:
+			note(l.line, l.name, text, "a number in "+what.unit+" from "+show(what.min)+" to "+show(what.max), ingest.Repaired, ingest.ErrRange)
+		case into.OK && into.V != v:
+			note(l.line, l.name, text, "one value in a point; "+show(into.V)+" came first and was used", ingest.InDoubt, ingest.ErrShape)
 		default:
-			f.column(l.name, "", "")
+			*into = ingest.Known(v)
 		}
 	}
-	r.depthM, r.speedMPS, r.courseDeg, r.tempC = m.depth, m.speed, m.course, m.waterTemp
-	if !r.tempC.OK {
-		r.tempC = m.temp
+	r.settle(m)
+	return r, lat, lon, problems
+}
+
+// settle takes over a point's measured values.
+func (r *reading) settle(m *measured) {
+	r.depthM, r.speedMPS, r.courseDeg, r.tempC = m[depth], m[speed], m[course], m[waterTemp]
+	if !r.tempC.OK && r.depthM.OK {
+		r.tempC = m[temp]
 	}
 	if r.courseDeg.V == 360 {
 		r.courseDeg.V = 0
 	}
-	return r, lat, lon, problems
+}
+
+// temperatures notes what became of a used point's temperatures.
+func (f *filter) temperatures(r *reading, m *measured) {
+	switch {
+	case !r.tempC.OK:
+	case !r.depthM.OK:
+		f.tempAlone++
+	case !m[waterTemp].OK:
+		f.tempUsed = true
+	}
 }
 
 // takes reports whether values under that unit attribute can be used as they stand.
@@ -232,6 +306,10 @@ var layouts = [...]struct {
 // firstYear is that of the first GPS week; an earlier date is a clock not set.
 const firstYear, lastYear = 1980, 2100
 
+// clockSet is what is wanted of a date out of them. The device had no time: the
+// point is as good as one that says so.
+const clockSet = "a date from 1980 to 2100"
+
 // instant reads a time and adds the file's clock offset. wanted is empty when it
 // worked; shown is as in si.Instant.
 func (f *filter) instant(s string) (t time.Time, shown int, wanted string) {
@@ -242,13 +320,19 @@ func (f *filter) instant(s string) (t time.Time, shown int, wanted string) {
 	if n := len(text) - 1; n >= 0 && text[n] == 'z' {
 		text[n] = 'Z'
 	}
+	// RFC 3339 has the 60th second of a leap second (section 5.6), clocks in Go
+	// don't: it is told as the second behind it.
+	leap := len(text) > 19 && string(text[16:19]) == ":60"
+	if leap {
+		text[17], text[18] = '5', '9'
+	}
 	for _, l := range layouts {
 		t, err := time.Parse(l.layout, string(text))
 		if err != nil {
 			continue
 		}
 		if t.Year() < firstYear || t.Year() > lastYear {
-			return time.Time{}, 0, "a date from " + strconv.Itoa(firstYear) + " to " + strconv.Itoa(lastYear)
+			return time.Time{}, 0, clockSet
 		}
 		shown = 1
 		if !l.zoned {
@@ -256,6 +340,13 @@ func (f *filter) instant(s string) (t time.Time, shown int, wanted string) {
 				return time.Time{}, 0, "a zone behind it, such as Z or +02:00, or --tz to say which zone its clock shows"
 			}
 			t, shown = si.Instant(t, f.opt.Zone)
+			f.source.Zone = f.opt.Zone.String()
+		}
+		if leap {
+			if h, m, _ := t.UTC().Clock(); h != 23 || m != 59 {
+				break
+			}
+			t = t.Add(time.Second)
 		}
 		return t.UTC().Add(f.opt.ClockOffset), shown, ""
 	}

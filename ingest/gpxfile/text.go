@@ -2,10 +2,11 @@ package gpxfile
 
 import (
 	"bufio"
-	"errors"
+	"bytes"
+	"encoding/binary"
+	"fmt"
 	"io"
 	"regexp"
-	"strconv"
 	"strings"
 
 	"golang.org/x/net/html/charset"
@@ -17,132 +18,76 @@ import (
 // headBytes is how much of a file is looked at to recognise it and its encoding.
 const headBytes = 4096
 
-var declaredEncoding = regexp.MustCompile(`^[^>]{0,200}\sencoding\s*=\s*["']([A-Za-z0-9._:-]+)["']`)
+var declaredEncoding = regexp.MustCompile(`^[^>]{0,500}<\?xml[^>]{0,200}\sencoding\s*=\s*["']([A-Za-z0-9._:-]+)["']`)
 
-// decoded returns r as text that an XML decoder takes. A byte order mark decides;
-// without one, bytes that are not UTF-8 become U+FFFD, unless the file declares
-// another encoding: a single accented letter must not cost the rest of a file.
-func decoded(r *bufio.Reader) io.Reader {
-	head, _ := r.Peek(256)
-	fallback := unicode.UTF8.NewDecoder()
-	if m := declaredEncoding.FindSubmatch(head); m != nil && !strings.EqualFold(string(m[1]), "utf-8") {
-		fallback = encoding.Nop.NewDecoder()
-	}
-	return transform.NewReader(r, unicode.BOMOverride(fallback))
-}
-
-// charsetReader serves xml.Decoder.CharsetReader.
-func charsetReader(label string, in io.Reader) (io.Reader, error) {
-	if strings.HasPrefix(strings.ToLower(label), "utf-16") {
-		return in, nil // decoded already, by its byte order mark
-	}
-	return charset.NewReaderLabel(label, in)
-}
-
-var errTokenSize = errors.New("one element or text is longer than 1 MiB")
-
-// meter ends reading when a single token grows past tokenBytes: an XML decoder
-// holds a whole token in memory before it gives it out.
-type meter struct {
-	r    io.Reader
-	left int
-}
-
-const tokenBytes = 1 << 20
-
-func (m *meter) reset() { m.left = tokenBytes }
-
-func (m *meter) Read(p []byte) (int, error) {
-	if m.left <= 0 {
-		return 0, errTokenSize
-	}
-	n, err := m.r.Read(p)
-	m.left -= n
-	return n, err
-}
-
-// ampersands passes XML text on with every & that starts no known reference
-// written as &amp;: names are often typed into files by programs that forget it,
-// and a strict decoder gives up the rest of the file there. Comments, CDATA
-// sections, instructions and declarations pass unchanged. Lines keep their
-// numbers. Cost is linear.
-type ampersands struct {
-	in    *bufio.Reader
-	out   []byte
-	until string // end of the section being passed unchanged; empty in plain text
-	tail  string // last bytes of that section
-	line  int
-	first int // line of the first repair
-	n     int // repairs
-}
-
-func (a *ampersands) Read(p []byte) (int, error) {
-	for len(a.out) < len(p) && len(a.out) < 4096 {
-		c, err := a.in.ReadByte()
-		if err != nil {
-			if len(a.out) > 0 {
-				break
+// decoded returns r as UTF-8. A byte order mark decides; without one the zero
+// bytes of UTF-16 do, then the encoding that the XML declaration names. Bytes that
+// are not UTF-8 where that is meant become U+FFFD: a single accented letter must
+// not cost the rest of a file. The error tells an encoding that is not known.
+func decoded(r io.Reader) (io.Reader, error) {
+	in := bufio.NewReaderSize(r, windowBytes)
+	head, _ := in.Peek(1024)
+	utf16 := func(e unicode.Endianness) encoding.Encoding { return unicode.UTF16(e, unicode.IgnoreBOM) }
+	var is encoding.Encoding = unicode.UTF8
+	if len(head) > 3 && head[0] == '<' && head[1] == 0 && head[3] == 0 {
+		is = utf16(unicode.LittleEndian)
+	} else if len(head) > 3 && head[0] == 0 && head[1] == '<' && head[2] == 0 {
+		is = utf16(unicode.BigEndian)
+	} else if m := declaredEncoding.FindSubmatch(head); m != nil {
+		// A declaration that can be read byte by byte is not one in UTF-16.
+		if label := string(m[1]); !strings.HasPrefix(strings.ToLower(label), "utf-16") {
+			named, name := charset.Lookup(label)
+			if named == nil {
+				return nil, fmt.Errorf("unsupported charset: %q", label)
 			}
-			return 0, err
-		}
-		a.out = append(a.out, c)
-		switch {
-		case c == '\n':
-			a.line++
-			a.tail = ""
-		case a.until != "":
-			a.tail += string(rune(c))
-			if len(a.tail) > len(a.until) {
-				a.tail = a.tail[len(a.tail)-len(a.until):]
+			if name != "utf-8" {
+				is = named
 			}
-			if a.tail == a.until {
-				a.until = ""
-			}
-		case c == '<':
-			a.open()
-		case c == '&' && !a.reference():
-			a.out = append(a.out, "amp;"...)
-			if a.n == 0 {
-				a.first = a.line
-			}
-			a.n++
 		}
 	}
-	n := copy(p, a.out)
-	a.out = a.out[:copy(a.out, a.out[n:])]
-	return n, nil
+	var to transform.Transformer = is.NewDecoder()
+	if is == unicode.UTF8 {
+		to = asciiFirst{to}
+	}
+	return transform.NewReader(in, unicode.BOMOverride(to)), nil
 }
 
-func (a *ampersands) open() {
-	next, _ := a.in.Peek(8)
-	for _, s := range [...]struct{ start, end string }{
-		{"!--", "-->"}, {"![CDATA[", "]]>"}, {"?", "?>"}, {"!", ">"},
-	} {
-		if strings.HasPrefix(string(next), s.start) {
-			a.until, a.tail = s.end, ""
-			return
-		}
+// asciiFirst copies ASCII and leaves the rest to a decoder of UTF-8, which alone
+// would take as long over a file as all that comes behind it.
+type asciiFirst struct{ transform.Transformer }
+
+func (a asciiFirst) Transform(dst, src []byte, atEOF bool) (nDst, nSrc int, err error) {
+	n := copy(dst, src[:ascii(src[:min(len(dst), len(src))])])
+	if n == len(src) {
+		return n, n, nil
 	}
+	nDst, nSrc, err = a.Transformer.Transform(dst[n:], src[n:], atEOF)
+	return n + nDst, n + nSrc, err
 }
 
-// reference reports whether the & just read starts one of the five named
-// references of XML 1.0 section 4.6, or a number that is a Char of section 2.2.
-func (a *ampersands) reference() bool {
-	next, _ := a.in.Peek(12)
-	name, _, closed := strings.Cut(string(next), ";")
-	if !closed {
-		return false
+// ascii returns how many bytes at the start of b are ASCII.
+func ascii(b []byte) int {
+	n := 0
+	for n+8 <= len(b) && binary.LittleEndian.Uint64(b[n:])&0x8080808080808080 == 0 {
+		n += 8
 	}
-	switch name {
-	case "amp", "lt", "gt", "quot", "apos":
-		return true
+	for n < len(b) && b[n] < 0x80 {
+		n++
 	}
-	digits, isNumber := strings.CutPrefix(name, "#")
-	base := 10
-	if hex, isHex := strings.CutPrefix(digits, "x"); isHex {
-		digits, base = hex, 16
+	return n
+}
+
+// asItIs serves xml.Decoder.CharsetReader: the text is decoded already.
+func asItIs(_ string, in io.Reader) (io.Reader, error) { return in, nil }
+
+// leading returns how many bytes lie in front of the XML in a file's head: blanks,
+// zeros and byte order marks, or text in front of an XML declaration. junk is that
+// text.
+func leading(head []byte) (n int, junk string) {
+	const nothing = "\x00\ufeff \t\r\n"
+	n = len(head) - len(bytes.TrimLeft(head, nothing))
+	if i := bytes.Index(head, []byte("<?xml")); i > n && !bytes.ContainsRune(head[:i], '<') {
+		return i, string(bytes.Trim(head[:i], nothing))
 	}
-	n, err := strconv.ParseUint(digits, base, 32)
-	return isNumber && err == nil &&
-		(n == 9 || n == 10 || n == 13 || n >= 0x20 && n < 0xD800 || n >= 0xE000 && n <= 0x10FFFF && n != 0xFFFE && n != 0xFFFF)
+	return n, ""
 }
