@@ -1,0 +1,220 @@
+package clock
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"github.com/paulmach/orb"
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"leadline/ingest"
+	"leadline/ingest/plane"
+)
+
+const (
+	// Fixes farther apart than this, and than gapIntervals of the track's own
+	// intervals, say nothing about the time between them.
+	leastGapS    = 30
+	gapIntervals = 3
+
+	// Records farther than this from the log's middle one take no part: a week to
+	// either side is plenty to match by, and one date of another decade must not
+	// make a series of a thousand million seconds.
+	reachS = 7 * 24 * 3600
+
+	// A single fix this much of a detour is no place the boat was at.
+	detourM = 60
+)
+
+// A sample is one row of the log: seconds on its own clock and a value.
+type sample struct{ s, v float64 }
+
+// epoch is the second from which both clocks are counted: the log's middle time.
+func epoch(soundings []ingest.Sounding) (base time.Time, ok bool) {
+	var at []time.Time
+	for _, x := range soundings {
+		if !x.Time.IsZero() {
+			at = append(at, x.Time)
+		}
+	}
+	if len(at) == 0 {
+		return time.Time{}, false
+	}
+	slices.SortFunc(at, time.Time.Compare)
+	return at[len(at)/2].Truncate(time.Second), true
+}
+
+// seconds returns the time since base; ok is false when it takes no part.
+func seconds(t, base time.Time) (s float64, ok bool) {
+	if t.IsZero() {
+		return 0, false
+	}
+	s = t.Sub(base).Seconds()
+	return s, math.Abs(s) <= reachS
+}
+
+// samples gathers what value tells of the log's rows, by time, one for each time.
+func samples(soundings []ingest.Sounding, base time.Time, value func(ingest.Sounding) (float64, bool)) []sample {
+	var out []sample
+	for _, x := range soundings {
+		s, ok := seconds(x.Time, base)
+		if !ok {
+			continue
+		}
+		if v, ok := value(x); ok {
+			out = append(out, sample{s, v})
+		}
+	}
+	return slices.CompactFunc(sorted(out), func(a, b sample) bool { return a.s == b.s })
+}
+
+// sorted puts s in order of time, in place, equals as they were.
+func sorted(s []sample) []sample {
+	slices.SortStableFunc(s, func(a, b sample) int { return cmp.Compare(a.s, b.s) })
+	return s
+}
+
+// everyS is the median interval between rows, at least 1 s; 1 s for fewer than two.
+func everyS(s []sample) float64 {
+	if len(s) < 2 {
+		return 1
+	}
+	d := make([]float64, len(s)-1)
+	for i := range d {
+		d[i] = s[i+1].s - s[i].s
+	}
+	return math.Max(1, median(d))
+}
+
+// median sorts v and returns its middle.
+func median(v []float64) float64 {
+	slices.Sort(v)
+	return v[len(v)/2]
+}
+
+// thinned takes at most n of s, evenly.
+func thinned[T any](s []T, n int) []T {
+	if len(s) <= n {
+		return s
+	}
+	out := make([]T, n)
+	for i := range out {
+		out[i] = s[i*len(s)/n]
+	}
+	return out
+}
+
+// A line is a quantity each second from fromS on; NaN where it isn't known.
+type line struct {
+	fromS int
+	v     []float64
+}
+
+// at returns the value at second s, NaN when it isn't known.
+func (l line) at(s float64) float64 {
+	f := math.Floor(s)
+	i := int(f) - l.fromS
+	if i < 0 || i >= len(l.v) {
+		return math.NaN()
+	}
+	share := s - f
+	if share == 0 {
+		return l.v[i]
+	}
+	if i+1 >= len(l.v) {
+		return math.NaN()
+	}
+	return l.v[i] + share*(l.v[i+1]-l.v[i])
+}
+
+// known counts the seconds with a value.
+func (l line) known() int {
+	n := 0
+	for _, v := range l.v {
+		if v == v {
+			n++
+		}
+	}
+	return n
+}
+
+// everySecond interpolates samples in order of time, across gaps of at most gapS.
+func everySecond(s []sample, gapS float64) line {
+	if len(s) == 0 {
+		return line{}
+	}
+	l := line{fromS: int(math.Ceil(s[0].s))}
+	l.v = make([]float64, max(0, int(math.Floor(s[len(s)-1].s))-l.fromS+1))
+	k := 0
+	for i := range l.v {
+		t := float64(l.fromS + i)
+		for k+1 < len(s) && s[k+1].s <= t {
+			k++
+		}
+		switch {
+		case s[k].s == t:
+			l.v[i] = s[k].v
+		case k+1 < len(s) && s[k+1].s-s[k].s <= gapS:
+			l.v[i] = s[k].v + (t-s[k].s)/(s[k+1].s-s[k].s)*(s[k+1].v-s[k].v)
+		default:
+			l.v[i] = math.NaN()
+		}
+	}
+	return l
+}
+
+// A way is where the boat was each second by the track, metres east and north.
+type way struct {
+	frame  plane.Frame
+	x, y   line
+	everyS float64 // between fixes
+}
+
+// newWay joins the sound fixes of the receivers' tracks within reach of the
+// second fromS to toS. ok is false when there are fewer than two.
+func newWay(tracks []ingest.Track, base time.Time, fromS, toS float64) (w way, ok bool) {
+	type fix struct {
+		s  float64
+		at orb.Point
+	}
+	var all []fix
+	for _, t := range tracks {
+		if t.FromLog {
+			continue
+		}
+		for _, f := range t.Fixes {
+			if f.Flags != 0 || f.Time.IsZero() || f.Pos == (orb.Point{}) {
+				continue
+			}
+			if s := f.Time.Sub(base).Seconds(); s >= fromS && s <= toS {
+				all = append(all, fix{s, f.Pos})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b fix) int { return cmp.Compare(a.s, b.s) })
+	all = slices.CompactFunc(all, func(a, b fix) bool { return a.s == b.s })
+	if len(all) < 2 {
+		return way{}, false
+	}
+	w.frame = plane.New(all[len(all)/2].at)
+	at := make([]r2.Vec, len(all))
+	for i, f := range all {
+		at[i] = w.frame.Metres(f.at)
+	}
+	var x, y []sample
+	for i, f := range all {
+		if i > 0 && i+1 < len(all) {
+			there := r2.Norm(r2.Sub(at[i], at[i-1])) + r2.Norm(r2.Sub(at[i+1], at[i]))
+			if there > 2*r2.Norm(r2.Sub(at[i+1], at[i-1]))+detourM {
+				continue
+			}
+		}
+		x, y = append(x, sample{f.s, at[i].X}), append(y, sample{f.s, at[i].Y})
+	}
+	w.everyS = everyS(x)
+	gapS := math.Max(leastGapS, gapIntervals*w.everyS)
+	w.x, w.y = everySecond(x, gapS), everySecond(y, gapS)
+	return w, true
+}
