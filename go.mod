@@ -4,6 +4,8 @@ go 1.26.0
 
 require (
 	github.com/BurntSushi/toml v1.6.0
+	github.com/adrianmo/go-nmea v1.10.0
+	github.com/dsoprea/go-exif/v3 v3.0.1
 	github.com/paulmach/orb v0.14.0
 	github.com/peterstace/simplefeatures v0.50.0
 	github.com/rogpeppe/go-internal v1.16.0
@@ -18,9 +20,6 @@ require (
 )
 
 require (
-	github.com/adrianmo/go-nmea v1.10.0 // indirect
-	github.com/bep/imagemeta v1.0.1 // indirect
-	github.com/dsoprea/go-exif/v3 v3.0.1 // indirect
 	github.com/dsoprea/go-logging v0.0.0-20200710184922-b02d349568dd // indirect
 	github.com/dsoprea/go-utility/v2 v2.0.0-20221003172846-a3e1774ef349 // indirect
 	github.com/go-errors/errors v1.4.2 // indirect

@@ -84,6 +84,7 @@ var (
 	ErrTruncated = errors.New("file breaks off")
 	ErrShape     = errors.New("row of the wrong shape")
 	ErrChecksum  = errors.New("not the checksum of the line")
+	ErrZone      = errors.New("a time without a zone") // also of a whole file that is refused for it
 )
 
 // A Problem is one row, or one value in it, that could not be used as it

@@ -34,6 +34,9 @@ rows. It exits with 3 if any row would be set aside.`,
 			if err != nil {
 				return err
 			}
+			if err := nothing(season); err != nil {
+				a.warn("%v", err)
+			}
 			if aside != "" {
 				if err := saveAside(c.Context(), aside, season.Problems); err != nil {
 					return err

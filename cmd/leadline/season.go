@@ -87,17 +87,25 @@ func (a *app) readSeason(ctx context.Context, paths []string, flags *readFlags, 
 		Depth:    ingest.Corrections{TransducerM: boat.TransducerM, SounderMPS: boat.SounderMPS},
 		Progress: p.file,
 	})
+	if n := (load.NoZone{}); errors.As(err, &n) && n.Offer != "" {
+		err = hinted{err, fmt.Sprintf("by its longitude the track lies in %s, daylight saving aside: --tz %s if the clocks showed that", n.Offer, n.Offer)}
+	}
 	if err != nil {
 		return season, boat, err
 	}
 	a.warnAbout(season, maxGap)
-	if nothingPlaced(season) {
-		return season, boat, hinted{
-			errors.New("nothing can be put on a map: " + whatIsMissing(season)),
-			"add the day's GPX track to the files, or say with --tz which clock the logs keep",
-		}
-	}
 	return season, boat, nil
+}
+
+// nothing returns the error when not one record of a season has a place.
+func nothing(s ingest.Season) error {
+	if len(s.Days) > 0 || len(s.Undated.Soundings) > 0 || len(s.Undated.Events) > 0 {
+		return nil
+	}
+	return hinted{
+		errors.New("nothing can be put on a map: " + whatIsMissing(s)),
+		"add the day's GPX track to the files, or say with --tz which clock the logs keep",
+	}
 }
 
 // options returns what the readers are told, the boat file's word under the flags'.
@@ -116,10 +124,6 @@ func (r *readFlags) options(boat ingest.Boat) (ingest.ReadOptions, error) {
 	maps.Copy(o.Columns, boat.Columns)
 	maps.Copy(o.Columns, r.columns)
 	return o, nil
-}
-
-func nothingPlaced(s ingest.Season) bool {
-	return len(s.Days) == 0 && len(s.Undated.Soundings) == 0 && len(s.Undated.Events) == 0
 }
 
 // whatIsMissing says why nothing has a place.

@@ -95,6 +95,9 @@ func (a *app) runZones(c *cobra.Command, args []string, f *zonesFlags) error {
 	if err != nil {
 		return err
 	}
+	if err := nothing(season); err != nil {
+		return err
+	}
 	set := f.settings(boat)
 	chart, err := analyse.Season(ctx, season, set, p.step)
 	if err != nil {

@@ -106,6 +106,7 @@ type problem struct {
 	Wanted  string  `json:"wanted"`
 	Reason  string  `json:"reason"`
 	Outcome string  `json:"outcome"`
+	Row     *string `json:"row"` // word for word, of a row set aside
 }
 
 type unplaced struct {
@@ -271,7 +272,7 @@ func files(in export.Findings) (list []file, elsewhere []problem) {
 	for _, p := range in.Problems {
 		q := problem{
 			Line: line(p.Line), Field: orNull(p.Field), Found: p.Found, Wanted: p.Wanted,
-			Reason: p.Reason(), Outcome: p.Outcome.String(),
+			Reason: p.Reason(), Outcome: p.Outcome.String(), Row: orNull(p.Row),
 		}
 		i, known := index[p.File]
 		if !known {

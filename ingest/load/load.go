@@ -25,6 +25,7 @@ import (
 	"leadline/ingest/join"
 	"leadline/ingest/nmeafile"
 	"leadline/ingest/photo"
+	"leadline/ingest/points"
 )
 
 // Options is what the reading and joining need to be told.
@@ -36,26 +37,56 @@ type Options struct {
 	Progress func(done, total int)    // unless nil, told after each file; calls never overlap
 }
 
+// NoZone is the error when files are refused because their times carry no zone.
+// Offer is the nautical zone that the tracks beside them lie in, by its IANA name,
+// empty without a track. It is offered, never used.
+type NoZone struct {
+	error
+	Offer string
+}
+
+func (n NoZone) Unwrap() error { return n.error }
+
+// zoneOf returns the nautical zone of the first fix.
+func zoneOf(records []ingest.Records) string {
+	for _, r := range records {
+		for _, t := range r.Tracks {
+			for _, f := range t.Fixes {
+				if f.Pos != (orb.Point{}) {
+					return clock.Zone(f.Pos.Lon())
+				}
+			}
+		}
+	}
+	return ""
+}
+
 // A reader is one kind of file that can be read.
 type reader struct {
-	recognise func(head []byte) bool
+	recognise func(head []byte, opt ingest.ReadOptions) bool
 	read      func(r io.Reader, name string, opt ingest.ReadOptions) (ingest.Records, error)
 }
 
 // readers in the order in which they are asked. A new reader is added here.
 var readers = []reader{
-	{gpxfile.Recognise, gpxfile.Read},
-	{photo.Recognise, photo.Read},
-	{nmeafile.Recognise, nmeafile.Read},
-	{csvfile.Recognise, csvfile.Read},
+	{byContent(gpxfile.Recognise), gpxfile.Read},
+	{byContent(points.Recognise), points.Read},
+	{byContent(photo.Recognise), photo.Read},
+	{byContent(nmeafile.Recognise), nmeafile.Read},
+	{func(head []byte, opt ingest.ReadOptions) bool { return csvfile.RecogniseAs(head, opt.Columns) }, csvfile.Read},
+}
+
+// byContent is a recogniser that needs nothing but the content.
+func byContent(recognise func(head []byte) bool) func([]byte, ingest.ReadOptions) bool {
+	return func(head []byte, _ ingest.ReadOptions) bool { return recognise(head) }
 }
 
 // accepted is what a message offers when a file is none of the readers'.
-const accepted = "GPX, a CSV depth log, catch log, or table of water levels or wind, an NMEA 0183 log, a JPEG photograph, or a .zip or .gz of them"
+const accepted = "GPX, a CSV depth log, catch log, or table of water levels or wind, an NMEA 0183 log, GeoJSON or KML points, a JPEG photograph, or a .zip or .gz of them"
 
 // headBytes is how much of a file the readers see to recognise it by: enough for a
 // preamble of some hundred lines.
-const headBytes = 16 << 10
+const headBytes = 64 << 10
 
 // Season reads files, cleans and joins them. A folder stands for the files in it,
 // in order of name; those that are no recordings are listed as left alone.
@@ -117,6 +148,9 @@ func Season(ctx context.Context, paths []string, opt Options) (ingest.Season, er
 		}
 		records = append(records, r.records)
 	}
+	if errors.Is(err, ingest.ErrZone) {
+		err = NoZone{err, zoneOf(records)}
+	}
 	if err != nil {
 		return ingest.Season{}, err
 	}
@@ -159,7 +193,7 @@ func readFile(ctx context.Context, f file, opt Options) result {
 	if err != nil && !errors.Is(err, io.EOF) {
 		return result{err: plain(err)}
 	}
-	i := slices.IndexFunc(readers, func(r reader) bool { return r.recognise(head) })
+	i := slices.IndexFunc(readers, func(r reader) bool { return r.recognise(head, opt.Read) })
 	if i < 0 {
 		if f.found {
 			return result{records: ingest.Records{Source: ingest.Source{Name: f.name, TakenFor: "no recording, left alone"}}}
