@@ -23,7 +23,7 @@ import (
 func Write(w io.Writer, in export.Findings, opt export.Options) error {
 	features := export.Features(in.Chart, opt.Units)
 	b := bufio.NewWriter(w)
-	fmt.Fprint(b, "{\n \"type\": \"FeatureCollection\",\n")
+	fmt.Fprint(b, "{\n \"type\": \"FeatureCollection\",\n \"generator\": \"leadline\",\n")
 	if box := bbox(features); box != nil {
 		line, err := json.Marshal(box)
 		if err != nil {

@@ -70,7 +70,7 @@ func document(in export.Findings, opt export.Options) (*kml.DocumentElement, err
 	if err := balloons.ExecuteTemplate(&about, "about", export.Cautions(u)); err != nil {
 		return nil, err
 	}
-	doc := kml.Document(kml.Name(opt.Heading()), kml.Open(true), kml.Description(about.String()))
+	doc := kml.Document(kml.Name(opt.Heading()), kml.Open(true), kml.Description(about.String()+"<p>Made by leadline.</p>"))
 
 	var zones, unproven, drifts, bands, contours, events []placemark
 	for _, z := range c.Zones {

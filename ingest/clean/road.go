@@ -1,6 +1,7 @@
 package clean
 
 import (
+	"cmp"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -41,13 +42,7 @@ func Road(tracks []ingest.Track, sounded []int64) int {
 		}
 	}
 	slices.SortStableFunc(all, func(a, b fix) int {
-		switch {
-		case a.ns < b.ns:
-			return -1
-		case a.ns > b.ns:
-			return 1
-		}
-		return 0
+		return cmp.Compare(a.ns, b.ns)
 	})
 	flagged := 0
 	const nightNs = 4 * 3600 * 1e9
@@ -61,10 +56,11 @@ func Road(tracks []ingest.Track, sounded []int64) int {
 		for i := range outing {
 			outing[i].at = frame.Metres(outing[i].f.Pos)
 		}
-		first, last, far := 0, len(outing)-1, float64(roadBlindM)
+		var first, last int // fixes between which the boat was on the water for sure
+		far := float64(roadBlindM)
 		if lo, hi := soundedSpan(sounded, outing[0].ns, outing[len(outing)-1].ns); lo <= hi {
-			first, _ = slices.BinarySearchFunc(outing, lo, func(f fix, ns int64) int { return int((f.ns - ns) >> 20) })
-			last, _ = slices.BinarySearchFunc(outing, hi, func(f fix, ns int64) int { return int((f.ns - ns) >> 20) })
+			first, _ = slices.BinarySearchFunc(outing, lo, func(f fix, ns int64) int { return cmp.Compare(f.ns, ns) })
+			last, _ = slices.BinarySearchFunc(outing, hi, func(f fix, ns int64) int { return cmp.Compare(f.ns, ns) })
 			first, last, far = min(first, len(outing)-1), min(last, len(outing)-1), roadM
 		} else {
 			first, last = slowest(len(outing), func(i int) (int64, r2.Vec) { return outing[i].ns, outing[i].at })

@@ -3,6 +3,7 @@
 package join
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -32,15 +33,7 @@ func NewPath(tracks []ingest.Track) Path {
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b fix) int {
-		switch {
-		case a.ns < b.ns:
-			return -1
-		case a.ns > b.ns:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b fix) int { return cmp.Compare(a.ns, b.ns) })
 	p := Path{make([]int64, 0, len(all)), make([]orb.Point, 0, len(all))}
 	for i, f := range all {
 		if i > 0 && f.ns == all[i-1].ns {
