@@ -14,7 +14,7 @@ const (
 )
 
 // mostReturns bounds how many carriage returns before a line feed count as one
-// line break with it.
+// line break with it: fewer than that do.
 const mostReturns = 16
 
 // rawLine is one line of text.
@@ -97,9 +97,11 @@ func (l *lineReader) find() (n, behind int, found bool) {
 		after++
 	}
 	switch {
+	case after-cr >= mostReturns: // whether a line feed is in sight yet or not
+		return cr, cr + 1, true
 	case after == len(text) && l.hasFeed:
 		return cr, after + 1, true
-	case after < len(text) || after-cr >= mostReturns || l.err != nil:
+	case after < len(text) || l.err != nil:
 		return cr, cr + 1, true
 	}
 	return 0, 0, false // a line feed may follow
