@@ -19,7 +19,7 @@ type Options struct {
 	Depth  ingest.Corrections
 }
 
-// Season joins cleaned records into local days. The sources keep the order of
+// Season joins cleaned records into local days, and uses them up. The sources keep the order of
 // records; every Source field is set to that order's index. Nothing is dropped: what can't be
 // placed is listed in Unplaced, and what has a place but no time in Undated.
 // Cost: n log n in records.
@@ -51,6 +51,7 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 			x.Source = i
 			j.sounding(x)
 		}
+		records[i].Soundings = nil // copied: a season of them needn't be held twice
 		for _, e := range r.Events {
 			e.Source = i
 			j.event(e)

@@ -62,6 +62,24 @@ func zoneOf(records []ingest.Records) string {
 	return ""
 }
 
+// each calls f for 0 to n-1, as many at a time as there are cores.
+func each(n int, f func(i int)) {
+	var wait sync.WaitGroup
+	queue := make(chan int)
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wait.Go(func() {
+			for i := range queue {
+				f(i)
+			}
+		})
+	}
+	for i := range n {
+		queue <- i
+	}
+	close(queue)
+	wait.Wait()
+}
+
 // A reader is one kind of file that can be read.
 type reader struct {
 	recognise func(head []byte, opt ingest.ReadOptions) bool
@@ -110,28 +128,17 @@ func Season(ctx context.Context, paths []string, opt Options) (ingest.Season, er
 		return ingest.Season{}, err
 	}
 	read := make([]result, len(files))
-	var wait sync.WaitGroup
 	var told sync.Mutex
 	done := 0
-	queue := make(chan int)
-	for range runtime.GOMAXPROCS(0) {
-		wait.Go(func() {
-			for i := range queue {
-				read[i] = readFile(ctx, files[i], opt)
-				told.Lock()
-				done++
-				if opt.Progress != nil {
-					opt.Progress(done, len(files))
-				}
-				told.Unlock()
-			}
-		})
-	}
-	for i := range files {
-		queue <- i
-	}
-	close(queue)
-	wait.Wait()
+	each(len(files), func(i int) {
+		read[i] = readFile(ctx, files[i], opt)
+		told.Lock()
+		defer told.Unlock()
+		done++
+		if opt.Progress != nil {
+			opt.Progress(done, len(files))
+		}
+	})
 	if err := ctx.Err(); err != nil {
 		return ingest.Season{}, err
 	}
@@ -290,9 +297,7 @@ func flag(records []ingest.Records, transducerM float64) {
 	}
 	clean.Tracks(tracks)
 	clean.Overlaps(receivers)
-	for i := range records {
-		align(&records[i], receivers)
-	}
+	each(len(records), func(i int) { align(&records[i], receivers) })
 	clean.Overlaps(tracks)
 	clean.Repeats(logs)
 	path := join.NewPath(tracks)
