@@ -82,7 +82,7 @@ var (
 	ErrMissing   = errors.New("missing")
 	ErrWord      = errors.New("not a known word")
 	ErrTruncated = errors.New("file breaks off")
-	ErrShape     = errors.New("row of the wrong shape")
+	ErrShape     = errors.New("a row of the wrong shape")
 	ErrChecksum  = errors.New("not the checksum of the line")
 	ErrZone      = errors.New("a time without a zone") // also of a whole file that is refused for it
 )

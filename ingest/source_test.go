@@ -17,7 +17,7 @@ func TestProblem(t *testing.T) {
 		{"missing says nothing found", Problem{File: "a.gpx", Line: 7, Field: "lat", Found: "", Kind: ErrMissing}, `a.gpx:7: lat: missing; row set aside`},
 		{"file as a whole", Problem{File: "a.csv", Wanted: "a unit", Outcome: InDoubt, Kind: ErrMissing}, `a.csv: missing, wanted a unit; row kept in doubt`},
 		{"nothing found", Problem{File: "a.gpx", Line: 7, Wanted: "</gpx>", Kind: ErrTruncated}, `a.gpx:7: file breaks off, wanted </gpx>; row set aside`},
-		{"control characters", Problem{File: "a.csv", Line: 1, Found: "\x1b[2J\n", Kind: ErrShape}, `a.csv:1: "\x1b[2J\n" is row of the wrong shape; row set aside`},
+		{"control characters", Problem{File: "a.csv", Line: 1, Found: "\x1b[2J\n", Kind: ErrShape}, `a.csv:1: "\x1b[2J\n" is a row of the wrong shape; row set aside`},
 		{"long value", Problem{File: "a.csv", Line: 1, Found: strings.Repeat("ä", 100), Kind: ErrNumber}, `a.csv:1: "` + strings.Repeat("ä", 60) + `…" is not a number; row set aside`},
 	} {
 		t.Run(c.name, func(t *testing.T) {

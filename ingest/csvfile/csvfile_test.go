@@ -184,8 +184,8 @@ func TestDepthRows(t *testing.T) {
 		{"bad time, no position", "noon,,,10,17", `t.csv:2: time: "noon" is not a time, wanted a time such as 2006-01-02 15:04:05Z; row set aside` + "\n", 0, 1, false, false},
 		{"neither", ",,,10,17", "t.csv:2: missing, wanted a time or a position; row set aside\n", 0, 1, false, false},
 		{"bad temperature and nothing else", ",,,10,x", "t.csv:2: missing, wanted a time or a position; row set aside\n", 0, 1, false, false},
-		{"cells short", "2024-05-03T10:00:00Z,36.5,-40.25", `t.csv:2: "2024-05-03T10:00:00Z,36.5,-40.25" is row of the wrong shape, wanted 5 cells as in the header, not 3; row set aside` + "\n", 0, 1, false, false},
-		{"cells over", "2024-05-03T10:00:00Z,36,5,-40,25,10,17", `t.csv:2: "2024-05-03T10:00:00Z,36,5,-40,25,10,17" is row of the wrong shape, wanted 5 cells as in the header, not 7; row set aside` + "\n", 0, 1, false, false},
+		{"cells short", "2024-05-03T10:00:00Z,36.5,-40.25", `t.csv:2: "2024-05-03T10:00:00Z,36.5,-40.25" is a row of the wrong shape, wanted 5 cells as in the header, not 3; row set aside` + "\n", 0, 1, false, false},
+		{"cells over", "2024-05-03T10:00:00Z,36,5,-40,25,10,17", `t.csv:2: "2024-05-03T10:00:00Z,36,5,-40,25,10,17" is a row of the wrong shape, wanted 5 cells as in the header, not 7; row set aside` + "\n", 0, 1, false, false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := read(t, head+c.row+"\n", ingest.ReadOptions{})
@@ -532,18 +532,18 @@ func TestDamage(t *testing.T) {
 		problems       string
 	}{
 		{"quote never closed", head + good + strings.Replace(good, "ok", `"ok`, 1) + good + good, 3, 1,
-			`t.csv:3: "2024-05-03T10:00:00Z,36.5,-40,3,\"ok" is row of the wrong shape, wanted a closing quote; row set aside` + "\n"},
+			`t.csv:3: "2024-05-03T10:00:00Z,36.5,-40,3,\"ok" is a row of the wrong shape, wanted a closing quote; row set aside` + "\n"},
 		{"quote never closed at the end", head + good + strings.Replace(good, "ok", `"ok`, 1), 1, 1,
-			`t.csv:3: "2024-05-03T10:00:00Z,36.5,-40,3,\"ok" is row of the wrong shape, wanted a closing quote; row set aside` + "\n"},
+			`t.csv:3: "2024-05-03T10:00:00Z,36.5,-40,3,\"ok" is a row of the wrong shape, wanted a closing quote; row set aside` + "\n"},
 		{"quote never closed, another cell quoted below", head + strings.Replace(good, "ok", `"ok`, 1) + strings.Replace(good, ",3,", ",-,", 1) + strings.Replace(good, "ok", `"ok"`, 1), 1, 2,
-			`t.csv:2: "2024-05-03T10:00:00Z,36.5,-40,3,\"ok" is row of the wrong shape, wanted a closing quote; row set aside` + "\n" +
+			`t.csv:2: "2024-05-03T10:00:00Z,36.5,-40,3,\"ok" is a row of the wrong shape, wanted a closing quote; row set aside` + "\n" +
 				`t.csv:3: depth_m: "-" is not a number, wanted a number; row set aside` + "\n"},
 		{"inch sign", head + strings.Replace(good, "ok", `14" ok`, 1) + good, 2, 0, ""},
 		{"last row cut", head + good + "2024-05-03T10:00:00Z,36.5,-4", 1, 1, "t.csv:3: file breaks off, wanted 5 cells as in the header; row set aside\n"},
 		{"line too long", head + good + strings.Repeat("x", 2<<20) + "\n" + good, 2, 1,
-			`t.csv:3: "` + strings.Repeat("x", 60) + `…" is row of the wrong shape, wanted a line of at most 1 MiB; row set aside` + "\n"},
+			`t.csv:3: "` + strings.Repeat("x", 60) + `…" is a row of the wrong shape, wanted a line of at most 1 MiB; row set aside` + "\n"},
 		{"zero bytes", head + good + "\x00\x00\x00\n" + good, 2, 1,
-			`t.csv:3: "\x00\x00\x00" is row of the wrong shape, wanted 5 cells as in the header, not 1; row set aside` + "\n"},
+			`t.csv:3: "\x00\x00\x00" is a row of the wrong shape, wanted 5 cells as in the header, not 1; row set aside` + "\n"},
 		{"header again", head + good + head + good, 2, 0, ""},
 		{"carriage returns of every kind", strings.ReplaceAll(head+good, "\n", "\r\r\n") + strings.ReplaceAll(good, "\n", "\r\n") + good, 3, 0, ""},
 		{"commented row", head + "#" + good + good, 1, 1,

@@ -351,16 +351,16 @@ func TestBadValues(t *testing.T) {
 		{"depth in metres", `<trkpt lat="36.5" lon="-40"><depth uom="metres">9</depth></trkpt>`, "", 0, 0},
 		{"negative speed", `<trkpt lat="36.5" lon="-40"><speed>-1</speed></trkpt>`, `t.gpx:3: speed: "-1" is out of range, wanted a number in m/s from 0 to 100; row used without it` + "\n", 1, 0},
 		{"course of 400", `<trkpt lat="36.5" lon="-40"><course>400</course></trkpt>`, `t.gpx:3: course: "400" is out of range, wanted a number in deg from 0 to 360; row used without it` + "\n", 1, 0},
-		{"two depths", `<trkpt lat="36.5" lon="-40"><depth>3</depth><depth>3</depth><depth>4</depth></trkpt>`, `t.gpx:3: depth: "4" is row of the wrong shape, wanted one value in a point; 3 came first and was used; row kept in doubt` + "\n", 0, 0},
+		{"two depths", `<trkpt lat="36.5" lon="-40"><depth>3</depth><depth>3</depth><depth>4</depth></trkpt>`, `t.gpx:3: depth: "4" is a row of the wrong shape, wanted one value in a point; 3 came first and was used; row kept in doubt` + "\n", 0, 0},
 		{"dilution of words", `<trkpt lat="36.5" lon="-40"><hdop>good</hdop></trkpt>`, `t.gpx:3: hdop: "good" is not a number, wanted a number; row used without it` + "\n", 1, 0},
 		{"empty time", `<trkpt lat="36.5" lon="-40"><time/></trkpt>`, "", 0, 0},
 		{"zero depth kept", `<trkpt lat="36.5" lon="-40"><depth>0</depth></trkpt>`, "", 0, 0},
 		{"point in a point", `<trkpt lat="36.5" lon="-40"><trkpt lat="1" lon="1"/></trkpt>`,
-			"t.gpx:3: trkpt: row of the wrong shape, wanted a wpt inside gpx, a trkpt inside trkseg or a rtept inside rte; row set aside\n", 0, 1},
+			"t.gpx:3: trkpt: a row of the wrong shape, wanted a wpt inside gpx, a trkpt inside trkseg or a rtept inside rte; row set aside\n", 0, 1},
 		{"waypoint in a track", `<wpt lat="36.5" lon="-40"/>`,
-			"t.gpx:3: wpt: row of the wrong shape, wanted a wpt inside gpx, a trkpt inside trkseg or a rtept inside rte; row set aside\n", 0, 1},
+			"t.gpx:3: wpt: a row of the wrong shape, wanted a wpt inside gpx, a trkpt inside trkseg or a rtept inside rte; row set aside\n", 0, 1},
 		{"point in an element of others", `<extensions><trkpt lat="36.5" lon="-40"/></extensions>`,
-			"t.gpx:3: trkpt: row of the wrong shape, wanted a wpt inside gpx, a trkpt inside trkseg or a rtept inside rte; row set aside\n", 0, 1},
+			"t.gpx:3: trkpt: a row of the wrong shape, wanted a wpt inside gpx, a trkpt inside trkseg or a rtept inside rte; row set aside\n", 0, 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := read(t, trk(c.point+"<trkpt lat=\"36.6\" lon=\"-40\"/>"), ingest.ReadOptions{})
@@ -522,8 +522,8 @@ func TestZeroIsland(t *testing.T) {
 
 func TestRoutes(t *testing.T) {
 	r := read(t, gpx11("<rte><name>to the point</name><rtept lat=\"36.5\" lon=\"-40\"/><rtept lat=\"x\" lon=\"-40\"/></rte>\n<rte><rtept lat=\"36.5\" lon=\"-40\"/></rte>\n<rte/>"), ingest.ReadOptions{})
-	want := `t.gpx:2: rte: "to the point" is row of the wrong shape, wanted a track: a route is planned, not travelled (2 points); row set aside
-t.gpx:3: rte: row of the wrong shape, wanted a track: a route is planned, not travelled (1 point); row set aside
+	want := `t.gpx:2: rte: "to the point" is a row of the wrong shape, wanted a track: a route is planned, not travelled (2 points); row set aside
+t.gpx:3: rte: a row of the wrong shape, wanted a track: a route is planned, not travelled (1 point); row set aside
 `
 	if got := problems(r); got != want {
 		t.Errorf("got %s", got)
@@ -673,7 +673,7 @@ func TestText(t *testing.T) {
 	}
 	t.Run("text in front is said", func(t *testing.T) {
 		r := read(t, "saved\nby hand\n<?xml version=\"1.0\"?>\n"+trk(`<trkpt lat="36.5" lon="-40"/>`), ingest.ReadOptions{})
-		if got, want := problems(r), "t.gpx:1: \"saved\\nby hand\" is row of the wrong shape, wanted XML from the first byte on; passed over; row kept in doubt\n"; got != want {
+		if got, want := problems(r), "t.gpx:1: \"saved\\nby hand\" is a row of the wrong shape, wanted XML from the first byte on; passed over; row kept in doubt\n"; got != want {
 			t.Errorf("got %s", got)
 		}
 		if got := r.Tracks[0].Fixes[0].Line; got != 6 {
