@@ -11,7 +11,8 @@
 //   - Time: a [time.Time] in UTC. The zero time means the record carries none.
 //   - Speed: over ground, in metres per second, as the receiver reported it.
 //   - Course: the direction of travel over ground, degrees clockwise from true north.
-//   - Recorded depth: metres below the transducer, positive down, as logged.
+//   - Recorded depth: metres, positive down, as logged: below the transducer unless
+//     the log says from where (DepthRef).
 //   - Surface depth: metres below the water surface of that day.
 //   - Fish depth: metres below the surface at which a fish was, as noted by a person.
 //   - Level: height of the water surface above whatever zero the person's gauge
