@@ -18,7 +18,7 @@ const batchPoints = 512
 type pending struct {
 	reading
 	pos     orb.Point
-	library bool // its position is the library's to give
+	byGpxgo bool // its position is the library's to give
 }
 
 // A batch is one small document for the library. It implements xml.TokenReader.
@@ -52,7 +52,7 @@ func (b *batch) waypoint(p *rawPoint, r reading, lat, lon float64) {
 }
 
 func (b *batch) trackPoint(r reading, lat, lon float64) {
-	b.points = append(b.points, pending{reading: r, library: true})
+	b.points = append(b.points, pending{reading: r, byGpxgo: true})
 	b.trackPoints = append(b.trackPoints, startOf("trkpt", attr("lat", lat), attr("lon", lon)), endOf("trkpt"))
 }
 
@@ -86,7 +86,7 @@ func (b *batch) parse(version string) ([]gpx.GPXPoint, error) {
 	}
 	next := 0
 	for i := range b.points {
-		if !b.points[i].library {
+		if !b.points[i].byGpxgo {
 			continue
 		}
 		if next < len(points) {
