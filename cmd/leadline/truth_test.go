@@ -62,8 +62,9 @@ func chartOf(t *testing.T, dir string) (spatial.Chart, ingest.Season, spatial.Se
 // is found against what is so; run it with -v to see the two side by side.
 //
 // The limits are a person's, not the program's: a zone must be within a cast of
-// the school, its bottom within a foot or a twentieth of the depth, the middle of
-// the band its fish are in within two feet, a drift's speed within a tenth and its
+// the school, its bottom within a foot, the middle of the band its fish are in
+// within two feet (half a metre was asked first, which one school of the six
+// seasons misses by 3 cm for one stray note), a drift's speed within a tenth and its
 // direction within ten degrees.
 func TestAgainstTheTruth(t *testing.T) {
 	dir := filepath.Join("..", "..", "testdata", "trips", "lantern-hollow")
@@ -147,7 +148,7 @@ func score(t *testing.T, chart spatial.Chart, truth madelake.Truth, set spatial.
 		if s.Events < enoughEvents {
 			continue
 		}
-		if want := trueBottom(chart, z, truth); math.Abs(z.BottomM.V-want) > math.Max(0.3, want/20) {
+		if want := trueBottom(chart, z, truth); math.Abs(z.BottomM.V-want) > 0.3 {
 			t.Errorf("%s: bottom %.2f m, truly %.2f m inside the zone", s.Name, z.BottomM.V, want)
 		}
 		// Of fish that were noted, at most a fifth strays: else no rule can tell. A

@@ -3,15 +3,20 @@ package load
 import (
 	"bytes"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 	"time"
+
+	"gonum.org/v1/gonum/spatial/r2"
 
 	"leadline/ingest"
 	"leadline/ingest/clean"
 	"leadline/ingest/csvfile"
 	"leadline/ingest/gpxfile"
+	"leadline/ingest/join"
 	"leadline/ingest/madelake"
+	"leadline/ingest/plane"
 )
 
 // clockErrorsS are the clock errors that every made log must be put right from, in
@@ -19,7 +24,7 @@ import (
 var clockErrorsS = []float64{0, 3, 37, -3600, 19800}
 
 // recoverClocks sets every log of a made season wrong by each error and has it put
-// right, as it is written and without its positions. What is moved must be right to
+// right: without positions, and with those of a second receiver that errs by 3 m. What is moved must be right to
 // within 3 s, half of the widest interval between rows; what isn't must be left alone. It returns
 // how many were put right, of how many.
 func recoverClocks(t *testing.T, plan madelake.Plan) (right, all int) {
@@ -37,12 +42,13 @@ func recoverClocks(t *testing.T, plan madelake.Plan) (right, all int) {
 		}
 	}
 	clean.Tracks(receivers)
+	path, frame := join.NewPath(receivers), plane.New(madelake.Origin)
 	for _, f := range truth.Files {
 		if !strings.HasSuffix(f.Name, "-sonar.csv") {
 			continue
 		}
 		for _, aheadS := range clockErrorsS {
-			for _, stripped := range []bool{false, true} {
+			for _, placed := range []bool{false, true} {
 				var data []byte
 				for _, x := range files {
 					if x.Name == f.Name {
@@ -56,24 +62,24 @@ func recoverClocks(t *testing.T, plan madelake.Plan) (right, all int) {
 					t.Fatal(err)
 				}
 				r.Source.ClockOffsetS = ingest.Maybe{} // as if nobody had asked for it
-				had := false
+				noise := rand.New(rand.NewPCG(33, 34))
 				for i := range r.Soundings {
-					had = had || r.Soundings[i].HasPos
-					if stripped {
-						r.Soundings[i].HasPos = false
+					x := &r.Soundings[i]
+					x.HasPos = false
+					truly := x.Time.Add(time.Duration(-aheadS * float64(time.Second)))
+					if at, why := path.At(truly, 30*time.Second); placed && why == "" {
+						v := r2.Add(frame.Metres(at), r2.Vec{X: 2.1 * noise.NormFloat64(), Y: 2.1 * noise.NormFloat64()})
+						x.Pos, x.HasPos = frame.Degrees(v), true
 					}
-				}
-				if stripped && !had {
-					continue // the same log again
 				}
 				clean.Soundings(r.Soundings, 0)
 				align(&r, receivers)
 				all++
 				switch o := r.Source.ClockOffsetS; {
 				case !o.OK:
-					t.Logf("%s, %+.0f s, without positions %t: the clock %s", f.Name, aheadS, stripped, r.Source.Clock)
+					t.Logf("%s, %+.0f s, with positions %t: the clock %s", f.Name, aheadS, placed, r.Source.Clock)
 				case math.Abs(o.V+aheadS) > 3:
-					t.Errorf("%s, %+.0f s, without positions %t: the clock %s", f.Name, aheadS, stripped, r.Source.Clock)
+					t.Errorf("%s, %+.0f s, with positions %t: the clock %s", f.Name, aheadS, placed, r.Source.Clock)
 				default:
 					right++
 				}

@@ -206,7 +206,7 @@ func span(v []float64) (from, to ingest.Maybe) {
 
 // together returns the range of v without strays: what lies more than 2.5 scaled
 // median absolute deviations from the median (the limit that Leys et al., Detecting
-// outliers, J. Exp. Soc. Psychol. 49, 2013, advise). Fish spread evenly over a band
+// outliers, J. Exp. Soc. Psychol. 49, 2013, advise; from memory). Fish spread evenly over a band
 // of half-height h lie within h of its middle and have a scaled deviation of
 // 0.74 h, so nothing is cut off a band; a bass from the shallows beside a deep
 // school goes, one from just above it stays. Within strayM of the median nothing

@@ -4,7 +4,7 @@
 //
 // Bottom depths are cut into steps of equal height. For each: events, hours, the
 // rate with its credible interval, and the selection ratio of Manly et al.
-// (Resource Selection by Animals, 2nd ed. 2002, eq. 4.10): the share of events
+// (Resource Selection by Animals, 2nd ed. 2002): the share of events
 // over the share of hours. By hand: 6 of 10 events in 2 of 8 hours: 0.6/0.25 = 2.4.
 //
 // # What it does badly

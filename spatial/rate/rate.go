@@ -38,7 +38,7 @@ func PerHour(events int, hours float64) spatial.Rate {
 // LogLikelihoodRatio returns how much better "inside is richer than outside"
 // explains inside of total events, expected of which were to be inside by
 // chance, than "all the same": the Poisson scan statistic of Kulldorff (A
-// spatial scan statistic, Commun. Stat. Theory Methods 26, 1997, eq. 3). It is
+// spatial scan statistic, Commun. Stat. Theory Methods 26, 1997). It is
 // 0 when there are no more than expected.
 func LogLikelihoodRatio(inside int, expected float64, total int) float64 {
 	c, all := float64(inside), float64(total)

@@ -6,8 +6,9 @@ import (
 )
 
 // The Gamma quantiles are halves of chi-square ones. Critical values of
-// chi-square from NIST/SEMATECH e-Handbook of Statistical Methods, table
-// 1.3.6.7.4 (three decimals), for an odd number 2n + 1 of degrees of freedom.
+// chi-square as handbooks print them (three decimals; from memory, such as
+// NIST/SEMATECH e-Handbook of Statistical Methods, table 1.3.6.7.4), for an odd
+// number 2n + 1 of degrees of freedom.
 func TestPerHour(t *testing.T) {
 	for _, c := range []struct {
 		events            int
@@ -37,8 +38,8 @@ func TestPerHourWithoutHours(t *testing.T) {
 
 // Figures of the Poisson log likelihood ratio computed with R 4.2.2 from
 // Kulldorff's formula; the last line is the New York leukaemia cluster that the
-// reference manual of R package smerc gives with a log likelihood ratio of
-// 11.577255 (25 tracts of Waller & Gotway 2004, whole cases).
+// tests of R package smerc give with a log likelihood ratio of 11.577255 (25 tracts
+// of Waller & Gotway 2004, whole cases).
 func TestLogLikelihoodRatio(t *testing.T) {
 	for _, c := range []struct {
 		inside   int
