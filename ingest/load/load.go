@@ -35,6 +35,7 @@ type Options struct {
 	Offsets  map[string]time.Duration // added to the clock of single files, by base name; wins over Read.ClockOffset
 	MaxGap   time.Duration            // positions are interpolated across gaps of at most this
 	Depth    ingest.Corrections       // of recorded depths
+	Levels   []ingest.Level           // water levels that stand in no file; one of a file wins
 	Progress func(done, total int)    // unless nil, told after each file; calls never overlap
 }
 
@@ -163,7 +164,7 @@ func Season(ctx context.Context, paths []string, opt Options) (ingest.Season, er
 		return ingest.Season{}, err
 	}
 	flag(records, opt.Depth.TransducerM)
-	return join.Season(records, join.Options{Zone: opt.Read.Zone, MaxGap: opt.MaxGap, Depth: opt.Depth}), nil
+	return join.Season(records, join.Options{Zone: opt.Read.Zone, MaxGap: opt.MaxGap, Depth: opt.Depth, Levels: opt.Levels}), nil
 }
 
 // plain takes the system call's name out of an error: "boat.gpx: no such file or directory".
@@ -296,6 +297,7 @@ func flag(records []ingest.Records, transducerM float64) {
 		clean.Soundings(logs[i], transducerM)
 	}
 	clean.Tracks(tracks)
+	unplace(records)
 	clean.Overlaps(receivers)
 	each(len(records), func(i int) { align(&records[i], receivers) })
 	clean.Overlaps(tracks)
@@ -326,6 +328,28 @@ func flag(records []ingest.Records, transducerM float64) {
 				continue // as it should be: the row's depth is used, its place comes from the receiver
 			}
 			count(&records[t.Source].Source, f.Flags.Names())
+		}
+	}
+}
+
+// unplace takes its position from each sounding whose position no boat could have
+// been at, in a log or in a track with depths: its depth is sound, and is placed by
+// its time like those of logs
+// without positions.
+func unplace(records []ingest.Records) {
+	for _, r := range records {
+		astray := map[int]bool{} // lines
+		for _, t := range r.Tracks {
+			for _, f := range t.Fixes {
+				if f.Flags&(ingest.FixJump|ingest.FixZeroIsland) != 0 {
+					astray[f.Line] = true
+				}
+			}
+		}
+		for i := range r.Soundings {
+			if s := &r.Soundings[i]; astray[s.Line] {
+				s.HasPos, s.Pos = false, orb.Point{}
+			}
 		}
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -168,6 +169,31 @@ func TestSeasonFromALogAlone(t *testing.T) {
 	s, err := Season(context.Background(), []string{dir}, options)
 	if err != nil || len(s.Days) != 1 || len(s.Days[0].Tracks) != 1 || len(s.Days[0].Tracks[0].Fixes) != 60 {
 		t.Fatalf("%v: %+v", err, s.Days)
+	}
+}
+
+// A reading whose position no boat could have been at keeps its depth and is placed
+// by its time: left where the receiver leapt to, it would be a pit on dry land.
+func TestSeasonPlacesAnew(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("time,lat,lon,depth_m\n")
+	for i := range 60 {
+		lat := 36.5
+		if i == 30 {
+			lat = 36.51 // a kilometre north
+		}
+		fmt.Fprintf(&b, "2031-10-04T12:00:%02dZ,%.2f,%.6f,%.1f\n", i, lat, -40+float64(i)*1e-5, 6+float64(i%3)/10)
+	}
+	dir := put(t, map[string][]byte{"log.csv": []byte(b.String())})
+	s, err := Season(context.Background(), []string{dir}, options)
+	if err != nil || len(s.Days) != 1 || len(s.Days[0].Soundings) != 60 {
+		t.Fatalf("%v: %+v", err, s.Days)
+	}
+	if x := s.Days[0].Soundings[30]; x.At[1] != 36.5 || math.Abs(x.At[0]-(-40+30e-5)) > 1e-9 || x.Flags != 0 {
+		t.Errorf("placed at %v with flags %v", x.At, x.Flags.Names())
+	}
+	if n := s.Sources[0].Flagged["impossible jump"]; n != 1 {
+		t.Errorf("%d jumps are told, want 1", n)
 	}
 }
 
