@@ -9,6 +9,8 @@ type Boat struct {
 	Metric      bool              // screens in metres and grams; false: ft, mph, oz, °F
 	TransducerM float64           // depth of the transducer below the surface; 0 when not said
 	SounderMPS  Maybe             // speed of sound the sounder assumes; unknown: its depths are taken as they stand
+	PoolM       Maybe             // water level to show depths at; unknown: the latest day's
+	Levels      []Level           // water levels by day, by date; Source is -1
 	CastM       float64           // how far a cast reaches
 	Columns     map[string]string // what columns of tables are, see ReadOptions
 	Tackle      Tackle

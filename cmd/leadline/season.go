@@ -85,6 +85,7 @@ func (a *app) readSeason(ctx context.Context, paths []string, flags *readFlags, 
 		Offsets:  flags.offsets,
 		MaxGap:   maxGap,
 		Depth:    ingest.Corrections{TransducerM: boat.TransducerM, SounderMPS: boat.SounderMPS},
+		Levels:   boat.Levels,
 		Progress: p.file,
 	})
 	if n := (load.NoZone{}); errors.As(err, &n) && n.Offer != "" {

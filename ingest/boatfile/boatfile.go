@@ -15,6 +15,12 @@
 //	max_angle_deg = 45          # line at the rod, from vertical
 //	water_temp = "60F"
 //
+//	pool = "812.5ft"            # water level that depths are shown at; of a single
+//	                            # day its own
+//
+//	[levels]                    # water level by local day; a table among the files wins
+//	2031-10-04 = "812.3ft"
+//
 //	[columns]                   # of tables, by header or place
 //	"Tiefe" = "depth_m"
 //
@@ -45,6 +51,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/BurntSushi/toml"
 
@@ -105,7 +112,7 @@ func (s source) parseError(err error) error {
 // known returns an error unless a key is one that the file may have. Those of rules
 // are looked at with their rule.
 func (s source) known(k toml.Key) error {
-	if len(k) == 1 && slices.Contains(topKeys, k[0]) || len(k) > 1 && slices.Contains([]string{"line", "trailer", "columns"}, k[0]) {
+	if len(k) == 1 && slices.Contains(topKeys, k[0]) || len(k) > 1 && slices.Contains([]string{"line", "trailer", "columns", "levels"}, k[0]) {
 		return nil
 	}
 	key := k[len(k)-1]
@@ -163,6 +170,12 @@ func (s source) boat(values map[string]any) (ingest.Boat, error) {
 			b.SounderMPS = ingest.Known(mps)
 			return err
 		}},
+		{"pool", func(v any) error {
+			m, err := waterLevel.read(v)
+			b.PoolM = ingest.Known(m)
+			return err
+		}},
+		{"levels", func(v any) (err error) { b.Levels, err = levels(v); return err }},
 		{"columns", func(v any) (err error) { b.Columns, err = columns(v); return err }},
 		{"cast", number(castLength, &b.CastM)},
 		{"heads", func(v any) (err error) { t.Heads, err = heads(v); return err }},
@@ -201,6 +214,26 @@ func (s source) boat(values map[string]any) (ingest.Boat, error) {
 		}
 	}
 	return b, nil
+}
+
+// levels reads the water level of days, by date.
+func levels(v any) ([]ingest.Level, error) {
+	given, ok := v.(map[string]any)
+	if !ok {
+		return nil, errors.New(`not a table, wanted [levels] above lines such as 2031-10-04 = "812.3ft"`)
+	}
+	var out []ingest.Level
+	for _, date := range slices.Sorted(maps.Keys(given)) {
+		if _, err := time.Parse(time.DateOnly, date); err != nil {
+			return nil, fmt.Errorf("%q is not a day, wanted one such as 2031-10-04", date)
+		}
+		m, err := waterLevel.read(given[date])
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", date, err)
+		}
+		out = append(out, ingest.Level{Date: date, LevelM: m, Source: -1})
+	}
+	return out, nil
 }
 
 // columns reads the map from a table's columns to words.

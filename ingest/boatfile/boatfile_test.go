@@ -168,7 +168,7 @@ func TestLeftOut(t *testing.T) {
 }
 
 func TestRefused(t *testing.T) {
-	const top = "known are tz, units, transducer_depth, sounder_speed, columns, cast, heads, metal, max_sink, max_angle_deg, water_temp, line, trailer"
+	const top = "known are tz, units, transducer_depth, sounder_speed, pool, levels, columns, cast, heads, metal, max_sink, max_angle_deg, water_temp, line, trailer"
 	for _, c := range []struct{ name, text, want string }{
 		{"unknown key", "cast = '20m'\ncasts = '20m'\n", `boat.toml:2: unknown key "casts"; ` + top},
 		{"key in capitals", "Cast = '20m'\n", `boat.toml:1: unknown key "Cast"; ` + top},
@@ -292,6 +292,31 @@ func TestSounderAndColumns(t *testing.T) {
 		`columns = "depth_m"`:         `boat.toml:1: columns: not a table`,
 		"[columns]\n\"Tiefe\" = 3\n":  `"Tiefe": "3" is not a word`,
 		"[columns]\n\"Tiefe\" = \"\"": `"Tiefe": "" is not a word`,
+	} {
+		if _, err := Read(strings.NewReader(text), "boat.toml"); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want %s", text, err, want)
+		}
+	}
+}
+
+func TestLevels(t *testing.T) {
+	b, err := Read(strings.NewReader("pool = \"100m\"\n[levels]\n2031-10-05 = \"99.5m\"\n2031-10-04 = \"328ft\"\n"), "boat.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b.PoolM != ingest.Known(100) || len(b.Levels) != 2 {
+		t.Fatalf("pool %v, levels %v", b.PoolM, b.Levels)
+	}
+	if l := b.Levels[0]; l.Date != "2031-10-04" || math.Abs(l.LevelM-99.9744) > 1e-9 || l.Source != -1 {
+		t.Errorf("first level %+v, want 328 ft on 2031-10-04", l)
+	}
+	for text, want := range map[string]string{
+		`pool = 100`:                           `boat.toml:1: pool: "100" has no unit`,
+		`levels = "99m"`:                       `boat.toml:1: levels: not a table`,
+		"[levels]\n\"4 October\" = \"99m\"\n":  `"4 October" is not a day, wanted one such as 2031-10-04`,
+		"[levels]\n2031-10-04 = \"high\"\n":    `levels: 2031-10-04: "high"`,
+		"[levels]\n2031-10-04 = \"99999m\"\n":  `is out of range, wanted -1600ft to 32000ft`,
+		"[[levels]]\n2031-10-04 = \"99.5m\"\n": `levels: not a table`,
 	} {
 		if _, err := Read(strings.NewReader(text), "boat.toml"); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %s", text, err, want)

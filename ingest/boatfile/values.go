@@ -18,6 +18,7 @@ type measure struct {
 
 var (
 	transducerDepth = measure{si.Length, 0, 10, "0ft to 32ft"}
+	waterLevel      = measure{si.Length, -500, 10000, "-1600ft to 32000ft"}
 	soundSpeed      = measure{si.Speed, 1300, 1600, "1300m/s to 1600m/s"}
 	castLength      = measure{si.Length, 1, 150, "1m to 150m"}
 	headMass        = measure{si.Mass, 0.0001, 1, "0.1g to 1kg"}
@@ -84,7 +85,7 @@ var (
 	metalKgM3       = []float64{leadKgM3, tungstenKgM3, bismuthKgM3}
 	materialNames   = []string{"fluorocarbon", "nylon", "braid"}
 	materialKgM3    = []float64{fluorocarbonKgM3, nylonKgM3, braidKgM3}
-	topKeys         = []string{"tz", "units", "transducer_depth", "sounder_speed", "columns", "cast", "heads", "metal", "max_sink", "max_angle_deg", "water_temp", "line", "trailer"}
+	topKeys         = []string{"tz", "units", "transducer_depth", "sounder_speed", "pool", "levels", "columns", "cast", "heads", "metal", "max_sink", "max_angle_deg", "water_temp", "line", "trailer"}
 	lineKeys        = []string{"up_to", "name", "diameter", "material"}
 	trailerKeys     = []string{"up_to", "length"}
 	exampleDiameter = `"0.23mm"`

@@ -200,3 +200,18 @@ func TestSeasonCountsAnEventOnce(t *testing.T) {
 		t.Errorf("%+v, want the waypoint listed as in another file", s.Unplaced)
 	}
 }
+
+// A level said beside the files serves a day that no file tells one of; a file's wins.
+func TestLevelsFromOutside(t *testing.T) {
+	fix := func(day int) ingest.Fix {
+		return ingest.Fix{Time: time.Date(2031, 10, day, 12, 0, 0, 0, time.UTC), Pos: orb.Point{-40, 36.5}}
+	}
+	records := []ingest.Records{{
+		Tracks: []ingest.Track{{Fixes: []ingest.Fix{fix(4), fix(5)}}},
+		Levels: []ingest.Level{{Date: "2031-10-05", LevelM: 99}},
+	}}
+	s := Season(records, Options{Levels: []ingest.Level{{Date: "2031-10-04", LevelM: 100}, {Date: "2031-10-05", LevelM: 100}}})
+	if s.Days[0].LevelM != ingest.Known(100) || s.Days[1].LevelM != ingest.Known(99) {
+		t.Errorf("levels %v and %v, want 100 and 99", s.Days[0].LevelM, s.Days[1].LevelM)
+	}
+}

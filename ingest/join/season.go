@@ -17,6 +17,7 @@ type Options struct {
 	Zone   *time.Location // clock of the local day; nil: UTC, and Season.ZoneSaid is false
 	MaxGap time.Duration  // positions are interpolated across gaps of at most this
 	Depth  ingest.Corrections
+	Levels []ingest.Level // water levels that stand in no file; one of a file wins
 }
 
 // Season joins cleaned records into local days, and uses them up. The sources keep the order of
@@ -56,6 +57,9 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 			e.Source = i
 			j.event(e)
 		}
+	}
+	for _, l := range opt.Levels {
+		j.level(l)
 	}
 	for i, r := range records {
 		for _, l := range r.Levels {
