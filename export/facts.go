@@ -29,12 +29,8 @@ func ZoneFacts(z spatial.Zone, u si.System) []Fact {
 		}
 	}
 	bottom := depth(z.BottomM, u)
-	if z.Structure != "" {
-		if z.BottomM.OK {
-			bottom += ", " + z.Structure
-		} else {
-			bottom = z.Structure
-		}
+	if z.BottomM.OK && z.BottomU95M.OK {
+		bottom += " ± " + FineDepth(z.BottomU95M.V, u)
 	}
 	drift := orUnknown(DriftWords(z.DriftMPS, z.DriftTowardDeg, u))
 	if z.DriftMPS.OK && z.DriftPasses > 0 {
@@ -48,6 +44,8 @@ func ZoneFacts(z spatial.Zone, u si.System) []Fact {
 		{"Head", head},
 		{"Fish", fish},
 		{"Bottom", bottom},
+		{"Structure", StructureWords(z)},
+		{"Break", BreakWords(z.Break, u)},
 		{"Hours", orUnknown(HourWords(z.HourFrom, z.HourTo))},
 		{"Drift", drift},
 		{"Rate", orUnknown(RateWords(z.Rate))},
@@ -59,6 +57,72 @@ func ZoneFacts(z spatial.Zone, u si.System) []Fact {
 		facts = append(facts, Fact{"Water", u.Temp(z.TempC.V)})
 	}
 	return facts
+}
+
+// StructureWords says what a zone's bottom is made of: "ledge 60 %, flat 30 %".
+func StructureWords(z spatial.Zone) string {
+	if len(z.Structures) == 0 {
+		return orUnknown(z.Structure)
+	}
+	const tooLittle = 0.1 // of a zone, to be worth a word
+	var parts []string
+	for i, s := range z.Structures {
+		if i > 0 && s.Share < tooLittle {
+			break
+		}
+		parts = append(parts, fmt.Sprintf("%s %.0f %%", s.Kind, 100*s.Share))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// BreakWords says where the nearest break is: "40 yd toward NE, falls from 14 to 22 ft".
+func BreakWords(b *spatial.Break, u si.System) string {
+	if b == nil {
+		return "none known near"
+	}
+	falls := "depths not known"
+	switch top, foot := b.TopM, b.BottomM; {
+	case top.OK && foot.OK:
+		falls = "falls from " + DepthRange(top.V, foot.V, u)
+	case top.OK:
+		falls = "falls from " + u.Depth(top.V)
+	case foot.OK:
+		falls = "falls to " + u.Depth(foot.V)
+	}
+	if b.DistM == 0 {
+		return "in its middle, " + falls
+	}
+	return u.Distance(b.DistM) + " toward " + si.Compass(b.TowardDeg) + ", " + falls
+}
+
+// FineDepth prints a difference of depths, finer than a depth is printed: "0.6 ft".
+func FineDepth(m float64, u si.System) string {
+	if u == si.Metric {
+		return strconv.FormatFloat(m, 'f', 2, 64) + " m"
+	}
+	return strconv.FormatFloat(m/si.FootM, 'f', 1, 64) + " ft"
+}
+
+// ShiftWords says how a day's depths came to the chart's level.
+func ShiftWords(s spatial.DayShift, u si.System) string {
+	switch s.From {
+	case spatial.ByLevel:
+		return "its water level"
+	case spatial.ByOverlap:
+		words := "shared water, " + signed(s.M, u)
+		if s.ErrorM.OK {
+			words += " ± " + FineDepth(s.ErrorM.V, u)
+		}
+		return words
+	}
+	return "nothing, as sounded"
+}
+
+func signed(m float64, u si.System) string {
+	if m < 0 {
+		return "-" + FineDepth(-m, u)
+	}
+	return "+" + FineDepth(m, u)
 }
 
 // ChanceWords says how likely even fishing would look like the zone.

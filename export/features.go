@@ -125,6 +125,8 @@ func ZoneFeature(z spatial.Zone, u si.System) Feature {
 	f.add("line_out_m", lineOutM)
 	f.add("line_angle_deg", angleDeg)
 	f.add("head_why", HeadWhy(z.Head, u))
+	f.add("bottom_u95_m", RoundMaybe(z.BottomU95M, depthDecimals))
+	f.addBreak(z.Break)
 	return f
 }
 
@@ -214,6 +216,20 @@ func feature(kind, id, name string) Feature {
 
 func (f *Feature) add(name string, value any) {
 	f.Properties = append(f.Properties, Property{name, value})
+}
+
+func (f *Feature) addBreak(b *spatial.Break) {
+	distM, toward, top, foot := ingest.Maybe{}, ingest.Maybe{}, ingest.Maybe{}, ingest.Maybe{}
+	if b != nil {
+		distM, top, foot = Round(b.DistM, distanceDecimals), RoundMaybe(b.TopM, depthDecimals), RoundMaybe(b.BottomM, depthDecimals)
+		if b.DistM > 0 {
+			toward = Round(b.TowardDeg, angleDecimals)
+		}
+	}
+	f.add("break_m", distM)
+	f.add("break_toward_deg", toward)
+	f.add("break_top_m", top)
+	f.add("break_bottom_m", foot)
 }
 
 func (f *Feature) addRate(r spatial.Rate) {

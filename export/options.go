@@ -1,6 +1,8 @@
 package export
 
 import (
+	"maps"
+
 	"leadline/ingest"
 	"leadline/ingest/si"
 	"leadline/spatial"
@@ -39,6 +41,23 @@ func (f Findings) SourceName(source int) string {
 		return ""
 	}
 	return f.Sources[source].Name
+}
+
+// OtherPasses is the reason for which soundings stay out of the bottom when other
+// passes speak against them.
+const OtherPasses = "other passes disagree"
+
+// Flagged returns how many rows of a file were kept but left out of the analysis,
+// by reason: by the reader's and joiner's word, and by the bottom's.
+func (f Findings) Flagged(source int) map[string]int {
+	out := maps.Clone(f.Sources[source].Flagged)
+	if source < len(f.Chart.Bottom.StraysOf) && f.Chart.Bottom.StraysOf[source] > 0 {
+		if out == nil {
+			out = map[string]int{}
+		}
+		out[OtherPasses] = f.Chart.Bottom.StraysOf[source]
+	}
+	return out
 }
 
 // A Tally is how many records share one reason.

@@ -20,6 +20,7 @@ type Chart struct {
 	Drifts   []DriftLine  // most passes first
 	Contours []Contour    // shallow to deep
 	Areas    []DepthArea  // shallow to deep; together they cover the sounded bottom
+	Bottom   Bottom       // how the depths came about and how good they are
 	Events   []EventMark
 	Tracks   []orb.LineString // where the boat fished and ran, thinned for the picture
 	Remarks  []Remark         // what was assumed, and what could not be known
@@ -35,6 +36,7 @@ type DaySummary struct {
 	Soundings int     // sound ones
 	Events    int
 	LevelM    ingest.Maybe
+	Shift     DayShift // to the chart's level
 }
 
 // A Rate is events per hour with the credible interval of a Gamma-Poisson model.
@@ -65,9 +67,12 @@ type Zone struct {
 	FishBottomM    ingest.Maybe
 	FishNoted      int          // events that noted a fish depth
 	BottomM        ingest.Maybe // median bottom depth inside Shape
+	BottomU95M     ingest.Maybe // median half-width there that holds the depth 95 times in 100
 	TempC          ingest.Maybe
-	Structure      string       // in the trade's words; empty when not known
-	HourFrom       ingest.Maybe // local clock hours holding the middle 80 % of events
+	Structure      string           // in the trade's words; empty when not known
+	Structures     []StructureShare // of the bottom known inside Shape, greatest first
+	Break          *Break           // the nearest; nil when none is near or known
+	HourFrom       ingest.Maybe     // local clock hours holding the middle 80 % of events
 	HourTo         ingest.Maybe
 	DriftMPS       ingest.Maybe // median speed of the passes that caught fish here
 	DriftTowardDeg ingest.Maybe
@@ -111,6 +116,7 @@ type DriftLine struct {
 type Contour struct {
 	DepthM float64
 	Lines  orb.MultiLineString
+	Labels []ContourLabel
 }
 
 // A DepthArea is the bottom between two depths.

@@ -80,6 +80,7 @@ func TestAgainstTheTruth(t *testing.T) {
 	score(t, chart, truth, set)
 	scoreFlags(t, season, truth)
 	scoreBottom(t, season, chart, truth)
+	scoreMap(t, season, chart, truth)
 }
 
 // TestAgainstTheTruthOfOtherSeasons does the same for seasons that exist only as
@@ -106,6 +107,7 @@ func scoreMade(t *testing.T, plan madelake.Plan) {
 	score(t, chart, truth, set)
 	scoreFlags(t, season, truth)
 	scoreBottom(t, season, chart, truth)
+	scoreMap(t, season, chart, truth)
 }
 
 func at(lat, lon float64) orb.Point { return orb.Point{lon, lat} }

@@ -66,13 +66,13 @@ A FILE may be a folder. Files are told apart by their content.`,
 	flags.SortFlags = false
 	flags.StringVarP(&f.out, "out", "o", "", "`DIR` to write to, made if it isn't there")
 	f.read.add(flags)
-	flags.Var(f.pool, "pool", "water level to show depths at (default that of the latest day)")
+	flags.Var(f.pool, "pool", "water level to show depths at, of a single day its own (default the latest day's)")
 	flags.Var(f.cast, "cast", "how far a cast reaches (default the boat file's, or 25m)")
 	flags.Var(f.link, "link", "catches closer than this belong together (default 30m)")
 	flags.IntVar(&f.minEvents, "min-events", 4, "fewer catches and marks than this are no zone")
 	flags.Var(f.contour, "contour", "interval between contours (default 2ft or 0.5m)")
 	flags.Var(f.bands, "bands", "height of a depth band (default 5ft or 1.5m)")
-	flags.Var(f.cell, "cell", "side of a cell of the depth grid (default 5m)")
+	flags.Var(f.cell, "cell", "side of a cell of the depth grid (default 5m, or as much as the soundings lie apart)")
 	flags.Var(f.reach, "reach", "show no depth farther than this from a sounding (default 30m)")
 	flags.IntVar(&f.simulations, "simulations", 999, "seasons of even fishing simulated for the p-values")
 	flags.Uint64Var(&f.seed, "seed", 1, "seed of the simulations")
@@ -127,7 +127,9 @@ func (f *zonesFlags) settings(boat ingest.Boat) spatial.Settings {
 	s.ContourM = f.contour.or(s.ContourM)
 	s.BandM = f.bands.or(s.BandM)
 	s.MinEvents, s.Simulations, s.Seed = f.minEvents, f.simulations, f.seed
-	s.PoolM = f.pool.value
+	if s.PoolM = f.pool.value; !s.PoolM.OK {
+		s.PoolM = boat.PoolM
+	}
 	return s
 }
 
@@ -170,6 +172,16 @@ func printFindings(w io.Writer, in export.Findings, opt export.Options, dir stri
 		}
 	}
 	fmt.Fprintf(w, "%s proven, %d not proven; %s\n", export.Plural(proven, "zone"), len(c.Zones)-proven, export.Plural(len(c.Drifts), "drift line"))
+	if b := c.Bottom; b.U95M.OK {
+		fmt.Fprintf(w, "bottom: half of the map is sure to ±%s", export.FineDepth(b.U95M.V, u))
+		if b.Crossings.N > 0 {
+			fmt.Fprintf(w, ", one sounding by %s to ±%s", export.Plural(b.Crossings.N, "crossing"), export.FineDepth(b.Crossings.OneM.V, u))
+		}
+		if b.Strays > 0 {
+			fmt.Fprintf(w, "; %s left out, other passes disagree", export.Plural(b.Strays, "sounding"))
+		}
+		fmt.Fprintln(w)
+	}
 	if len(c.Zones) > 0 {
 		fmt.Fprintln(w)
 		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)

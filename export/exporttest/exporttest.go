@@ -130,14 +130,30 @@ func chart() spatial.Chart {
 		LevelM:   ingest.Known(107.41),
 		LakeRate: spatial.Rate{PerH: 1.47, LowPerH: 1.17, HighPerH: 1.82, OK: true},
 		Days: []spatial.DaySummary{
-			{Date: "2024-05-04", FishingH: 6.62, RunningH: 0.71, Fixes: 26388, Soundings: 26104, Events: 11, LevelM: ingest.Known(107.62)},
-			{Date: "2024-05-11", FishingH: 7.15, RunningH: 0.94, UnknownH: 0.21, Fixes: 28370, Soundings: 27711, Events: 17, LevelM: ingest.Known(107.55)},
-			{Date: "2024-05-18", FishingH: 5.03, RunningH: 0.66, Fixes: 20484, Events: 5},
-			{Date: "2024-05-25", FishingH: 8.44, RunningH: 1.12, UnknownH: 0.05, Fixes: 34411, Soundings: 33980, Events: 14, LevelM: ingest.Known(107.41)},
+			{Date: "2024-05-04", FishingH: 6.62, RunningH: 0.71, Fixes: 26388, Soundings: 26104, Events: 11, LevelM: ingest.Known(107.62),
+				Shift: spatial.DayShift{From: spatial.ByLevel, M: -0.21, SpreadM: ingest.Known(0.14), Cells: 412}},
+			{Date: "2024-05-11", FishingH: 7.15, RunningH: 0.94, UnknownH: 0.21, Fixes: 28370, Soundings: 27711, Events: 17, LevelM: ingest.Known(107.55),
+				Shift: spatial.DayShift{From: spatial.ByLevel, M: -0.14, SpreadM: ingest.Known(0.11), Cells: 655}},
+			{Date: "2024-05-18", FishingH: 5.03, RunningH: 0.66, Fixes: 20484, Soundings: 310, Events: 5,
+				Shift: spatial.DayShift{From: spatial.ByOverlap, M: 0.06, ErrorM: ingest.Known(0.031), SpreadM: ingest.Known(0.19), Cells: 96}},
+			{Date: "2024-05-25", FishingH: 8.44, RunningH: 1.12, UnknownH: 0.05, Fixes: 34411, Soundings: 33980, Events: 14, LevelM: ingest.Known(107.41),
+				Shift: spatial.DayShift{From: spatial.ByLevel, SpreadM: ingest.Known(0.12), Cells: 701}},
+		},
+		Bottom: spatial.Bottom{
+			CellM: 5, Cells: 20544, Sounded: 6120, Passes: 143, Tested: true, U95M: ingest.Known(0.31),
+			Unsure: orb.MultiPolygon{ellipse(-420, -120, 70, 42, 20)}, UnsureM: 5 * ft, Strays: 37, StraysOf: []int{0, 37},
+			Trials: []spatial.Trial{
+				{Method: "inverse distance", MeanM: 0.29, RMSEM: 0.42, BiasM: 0.03, P95M: 0.88, Places: 4810},
+				{Method: "local quadratic", MeanM: 0.19, RMSEM: 0.29, BiasM: -0.01, P95M: 0.61, Places: 4810, Chosen: true},
+				{Method: "ordinary kriging", MeanM: 0.2, RMSEM: 0.31, P95M: 0.66, Places: 4810},
+			},
+			Crossings: spatial.Crossings{
+				N: 388, MedianM: ingest.Known(0.09), P95M: ingest.Known(0.34), DepthM: ingest.Known(6.4), OneM: ingest.Known(0.24),
+				Limits: []spatial.DepthLimit{{Order: "Special Order", M: 0.2546}, {Order: "Order 1", M: 0.5069}},
+			},
 		},
 		Remarks: []spatial.Remark{
-			{About: "level", Text: "2024-05-18 has no water level; its depths are shown as sounded."},
-			{About: "soundings", Text: "2024-05-18 has no soundings; its hours count for the zones and not for the depth bands."},
+			{About: "level", Text: "No water level is known of 2024-05-18: depths were laid on those with one by the bottom they share."},
 			{About: "heads", Text: "No countdown was given, so sink times rest on the default drag of a trailer."},
 		},
 	}
@@ -168,6 +184,7 @@ func chart() spatial.Chart {
 		case 5:
 			line.Lines = append(line.Lines, orb.LineString(hump(0.62)))
 		}
+		line.Labels = []spatial.ContourLabel{{At: line.Lines[0][9], AngleDeg: -20}}
 		c.Contours = append(c.Contours, line)
 	}
 	c.Zones = zones()
@@ -187,7 +204,9 @@ func zones() []spatial.Zone {
 			Rate:   spatial.Rate{PerH: 2.81, LowPerH: 1.88, HighPerH: 3.96, OK: true},
 			PValue: known(0.001), Proven: true,
 			FishTopM: known(18 * ft), FishBottomM: known(22 * ft), FishNoted: 14, BottomM: known(26 * ft),
-			TempC: known(17.8), Structure: "hump", HourFrom: known(6.2), HourTo: known(9.65),
+			BottomU95M: known(0.22), TempC: known(17.8), Structure: "hump",
+			Structures: []spatial.StructureShare{{Kind: "hump", Share: 0.62}, {Kind: "ledge", Share: 0.31}, {Kind: "flat", Share: 0.07}},
+			Break:      &spatial.Break{DistM: 34, TowardDeg: 61, At: at(240, -8), TopM: known(22 * ft), BottomM: known(31 * ft)}, HourFrom: known(6.2), HourTo: known(9.65),
 			DriftMPS: known(0.224), DriftTowardDeg: known(68), DriftPasses: 9,
 			Head: spatial.HeadChoice{
 				DepthM: known(22 * ft), SpeedMPS: known(0.224), Picked: true, Pick: 4,

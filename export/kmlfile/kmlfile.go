@@ -92,7 +92,7 @@ func document(in export.Findings, opt export.Options) (*kml.DocumentElement, err
 		bands = append(bands, placemark{Feature: export.BandFeature(b, u), Facts: export.BandFacts(b, u), style: bandStyle(i)})
 	}
 	for i, l := range c.Contours {
-		contours = append(contours, placemark{Feature: export.ContourFeature(i, l, u), style: styleContour})
+		contours = append(contours, placemark{Feature: export.ContourFeature(i, l, u), style: styleContour, Labels: l.Labels})
 	}
 	for _, e := range c.Events {
 		events = append(events, placemark{Feature: export.EventFeature(e, c.Zone), Facts: export.EventFacts(e, c.Zone, u), style: styleEvent})
@@ -142,6 +142,7 @@ type placemark struct {
 	Facts   []export.Fact
 	Why     string
 	Caution string
+	Labels  []spatial.ContourLabel // where the name is to stand; a viewer names a line nowhere
 	style   string
 }
 
@@ -163,9 +164,29 @@ func (p placemark) element() (kml.Element, error) {
 	}
 	e.Append(kml.ExtendedData(data))
 	if g := geometry(p.Geometry); g != nil {
-		e.Append(g)
+		e.Append(p.labelled(g))
 	}
 	return e, nil
+}
+
+// labelled returns a shape together with the points at which a viewer prints the
+// placemark's name.
+func (p placemark) labelled(g kml.Element) kml.Element {
+	if len(p.Labels) == 0 {
+		return g
+	}
+	m := kml.MultiGeometry()
+	if lines, ok := p.Geometry.(orb.MultiLineString); ok {
+		for _, l := range lines {
+			m.Append(geometry(l))
+		}
+	} else {
+		m.Append(g)
+	}
+	for _, l := range p.Labels {
+		m.Append(geometry(export.RoundPoint(l.At)))
+	}
+	return m
 }
 
 // reserved tells the property that every placemark has as its own element.
@@ -194,7 +215,10 @@ func styles(c spatial.Chart) []kml.Element {
 		// KML knows neither hatching nor dashes: an unproven place is an outline only.
 		kml.SharedStyle(styleUnproven, kml.LineStyle(kml.Color(fade(export.ZoneColour, 0xb0)), kml.Width(1.5)), noFill),
 		kml.SharedStyle(styleDrift, kml.LineStyle(kml.Color(fade(export.DriftColour, 0xff)), kml.Width(3))),
-		kml.SharedStyle(styleContour, kml.LineStyle(kml.Color(fade(export.DepthColour(1, 2, 0), 0xa0)), kml.Width(1))),
+		// An icon of no size leaves the name alone at its point.
+		kml.SharedStyle(styleContour,
+			kml.IconStyle(kml.Scale(0)), kml.LabelStyle(kml.Scale(0.6)),
+			kml.LineStyle(kml.Color(fade(export.DepthColour(1, 2, 0), 0xa0)), kml.Width(1))),
 		// Without an Icon a viewer takes the mark it has built in.
 		kml.SharedStyle(styleEvent,
 			kml.IconStyle(kml.Color(fade(export.EventColour, 0xff)), kml.Scale(0.5)),

@@ -126,6 +126,7 @@ type picture struct {
 	Width, Height string
 	Areas         []shape
 	Contours      []shape
+	Unsure        string // path of the water whose depth is unsure
 	Tracks        []shape
 	Reuse         string // transform of the shared layers in an inset; empty in the main map
 	Best          []shape
@@ -211,6 +212,7 @@ func (d *drawing) whole() *picture {
 	for _, pieces := range d.contours {
 		p.Contours = append(p.Contours, shape{D: paths(pieces, false)})
 	}
+	p.Unsure = d.polygons(d.chart.Bottom.Unsure)
 	for _, t := range d.chart.Tracks {
 		p.Tracks = append(p.Tracks, shape{D: paths([][]xy{d.line(t)}, false)})
 	}

@@ -31,6 +31,7 @@ type content struct {
 	MapEmpty string
 	Kinds    []string // of event, in the order of the legend
 	HasTrack bool
+	Unsure   string // what the hatched water is; empty when there is none
 	MapNote  string
 
 	Zones, Unproven []card
@@ -46,6 +47,9 @@ type content struct {
 	BandMax    string
 	HasThin    bool
 	BandsEmpty string
+
+	Bottom      bottomSection
+	BottomEmpty string
 
 	Days      []dayRow
 	Total     dayRow
@@ -98,7 +102,7 @@ type bandRow struct {
 }
 
 type dayRow struct {
-	Date, Fishing, Running, Unknown, Fixes, Soundings, Events, Level string
+	Date, Fishing, Running, Unknown, Fixes, Soundings, Events, Level, Laid string
 }
 
 type fileRow struct {
@@ -138,6 +142,9 @@ func build(in export.Findings, opt export.Options) *content {
 	}
 	for i, a := range c.Areas {
 		p.Legend = append(p.Legend, legendStep{depthClass(i), bare(u.Depth(a.TopM)) + "–" + u.Depth(a.BottomM)})
+	}
+	if len(c.Bottom.Unsure) > 0 {
+		p.Unsure = "may be off by more than " + export.FineDepth(c.Bottom.UnsureM, u)
 	}
 	p.HasTrack = len(c.Tracks) > 0
 	switch _, unit, _ := strings.Cut(u.Depth(1), " "); {
@@ -190,6 +197,7 @@ func build(in export.Findings, opt export.Options) *content {
 	}
 
 	p.bands(c, soundings, u)
+	p.bottom(c, u)
 	p.days(c, u)
 	p.read(in)
 	return p
@@ -350,7 +358,10 @@ func (p *content) days(c spatial.Chart, u si.System) {
 	var sum spatial.DaySummary
 	for _, d := range c.Days {
 		r := day(d)
-		r.Level = "–"
+		r.Level, r.Laid = "–", "–"
+		if d.Soundings > 0 {
+			r.Laid = export.ShiftWords(d.Shift, u)
+		}
 		if d.LevelM.OK {
 			r.Level, p.HasLevel = level(d.LevelM.V, u), true
 		}
@@ -376,10 +387,10 @@ func day(d spatial.DaySummary) dayRow {
 }
 
 func (p *content) read(in export.Findings) {
-	for _, s := range in.Sources {
+	for i, s := range in.Sources {
 		r := fileRow{
 			Name: s.Name, TakenFor: s.TakenFor, Rows: export.Count(s.RowsRead), Used: export.Count(s.Used),
-			Repaired: export.Count(s.Repaired), SetAside: export.Count(s.SetAside), Flagged: flagged(s.Flagged), Clock: "as it stands",
+			Repaired: export.Count(s.Repaired), SetAside: export.Count(s.SetAside), Flagged: flagged(in.Flagged(i)), Clock: "as it stands",
 		}
 		if words := export.ClockWords(s); words != "" {
 			r.Clock = words

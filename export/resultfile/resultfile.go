@@ -37,6 +37,7 @@ type result struct {
 	Clock     string              `json:"clock"`
 	LevelM    ingest.Maybe        `json:"level_m"`
 	All       allFishing          `json:"all_fishing"`
+	Bottom    bottom              `json:"bottom"`
 	Days      []day               `json:"days"`
 	Zones     []export.Properties `json:"zones"`
 	Bands     []export.Properties `json:"bands"`
@@ -68,6 +69,7 @@ type day struct {
 	Soundings int          `json:"soundings"`
 	Events    int          `json:"events"`
 	LevelM    ingest.Maybe `json:"level_m"`
+	Shift     shift        `json:"shift"`
 }
 
 type remark struct {
@@ -155,7 +157,7 @@ func build(in export.Findings, opt export.Options) result {
 		Days:   []day{}, Zones: []export.Properties{}, Bands: []export.Properties{}, Drifts: []export.Properties{},
 		Contours: []export.Properties{}, Events: []export.Properties{}, Remarks: []remark{},
 		Cautions: export.Cautions(u), Files: []file{}, Elsewhere: []problem{},
-		Settings: settingsOf(in.Settings),
+		Settings: settingsOf(in.Settings), Bottom: bottomOf(c.Bottom),
 	}
 	fishingH := 0.0
 	for _, d := range c.Days {
@@ -164,7 +166,7 @@ func build(in export.Findings, opt export.Options) result {
 		r.Days = append(r.Days, day{
 			Date: d.Date, FishingH: export.Round(d.FishingH, 2), RunningH: export.Round(d.RunningH, 2),
 			UnknownH: export.Round(d.UnknownH, 2), Fixes: d.Fixes, Soundings: d.Soundings, Events: d.Events,
-			LevelM: export.RoundMaybe(d.LevelM, 2),
+			LevelM: export.RoundMaybe(d.LevelM, 2), Shift: shiftOf(d.Shift),
 		})
 	}
 	if len(c.Days) > 0 {
@@ -222,6 +224,7 @@ func zone(z spatial.Zone, u si.System) export.Properties {
 	return append(export.ZoneFeature(z, u).Properties,
 		export.Property{Name: "centre", Value: position(z.Centre)},
 		export.Property{Name: "area_m2", Value: export.Round(z.AreaM2, 0)},
+		export.Property{Name: "structures", Value: structures(z.Structures)},
 		export.Property{Name: "fish_noted", Value: z.FishNoted},
 		export.Property{Name: "drift_passes", Value: z.DriftPasses},
 		export.Property{Name: "head_depth_m", Value: export.RoundMaybe(z.Head.DepthM, 2)},
@@ -264,7 +267,7 @@ func files(in export.Findings) (list []file, elsewhere []problem) {
 		for _, c := range s.Columns {
 			f.Columns = append(f.Columns, column{c.Name, orNull(c.ReadAs), orNull(c.Unit)})
 		}
-		for reason, n := range s.Flagged {
+		for reason, n := range in.Flagged(i) {
 			f.Flagged[reason] = n
 		}
 		list = append(list, f)

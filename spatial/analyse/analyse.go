@@ -2,13 +2,15 @@
 // out. It is the one place that orders the steps; each step's method is described
 // in its own package.
 //
-//	one plane and one water level      ground.go
-//	soundings  -> bottom               ground.go      package bottom
+//	one plane                          ground.go
+//	one water level                    levels.go
+//	soundings  -> bottom, structure    ground.go      packages bottom, structure
 //	fixes      -> what the boat did    outings.go     package motion
 //	events     -> zones                zones.go       package zone
 //	depths     -> bands                bands.go       package band
 //	passes     -> drift lines          lines.go       package drift
 //	zone       -> head                 zones.go       package head
+//	bottom     -> contours, areas      contours.go    package isoline
 package analyse
 
 import (

@@ -169,15 +169,84 @@ func TestSeasonLevels(t *testing.T) {
 	}
 	low.LevelM = ingest.Maybe{}
 	c := chartOf(t, quick(), high, low)
-	if !remarked(c, "level", "first 2031-11-04") {
+	if !remarked(c, "level", "No water level is known of 2031-11-04, and too little water") {
 		t.Errorf("a day without a level goes unsaid: %v", c.Remarks)
 	}
 	high.LevelM = ingest.Maybe{}
-	if c := chartOf(t, quick(), high, low); !remarked(c, "level", "No water levels") || c.LevelM.OK {
+	if c := chartOf(t, quick(), high, low); !remarked(c, "level", "No water level is known of 2031-10-04, 2031-11-04") || c.LevelM.OK {
 		t.Errorf("days without levels go unsaid: %v", c.Remarks)
 	}
 	if c := chartOf(t, pool, high, low); !remarked(c, "level", "A level was asked for") || c.LevelM.OK {
 		t.Errorf("a level that can't be reached goes unsaid: %v", c.Remarks)
+	}
+	// Of a single day the level that is said is its own.
+	if c := chartOf(t, pool, high); c.LevelM != pool.PoolM || c.Days[0].LevelM != pool.PoolM || math.Abs(depth(c)-8) > 0.1 {
+		t.Errorf("a single day at 102.5: level %v, 8 m is %.2f m", c.LevelM, depth(c))
+	}
+}
+
+// The same water on two days, sounded 0.4 m deeper on the first: without levels the
+// first is laid on the second; with levels that don't agree with that, it is said.
+func TestSeasonLaysDaysOnEachOther(t *testing.T) {
+	sweep := func(date string, depthM float64, seed uint64) *day {
+		d := newDay(date)
+		d.rng = rand.New(rand.NewPCG(33, seed))
+		for range 6 {
+			d.fish(400, 0.3, 90, depthM)
+			d.fish(100, 1.2, 270, depthM)
+		}
+		return d
+	}
+	first, second, third := sweep("2031-10-04", 8.4, 1), sweep("2031-10-11", 8, 2), sweep("2031-10-18", 8, 3)
+	c := chartOf(t, quick(), first, second)
+	s := c.Days[0].Shift
+	if s.From != spatial.ByOverlap || math.Abs(s.M+0.4) > 0.02 || s.Cells < 20 || !s.ErrorM.OK || c.Days[1].Shift.From != spatial.AsSounded {
+		t.Errorf("the first day: %+v, the second: %+v", s, c.Days[1].Shift)
+	}
+	if !remarked(c, "level", "2031-10-04: depths were laid on the latest day") {
+		t.Errorf("%v", c.Remarks)
+	}
+	if b := c.Bottom; b.Cells == 0 || !b.U95M.OK || b.Crossings.N == 0 || math.Abs(b.Crossings.MedianM.V) > 0.05 {
+		t.Errorf("the bottom %+v", b)
+	}
+	// One day with a level: the other is laid on it.
+	second.LevelM = ingest.Known(100)
+	if c := chartOf(t, quick(), first, second); c.Days[0].Shift.From != spatial.ByOverlap || !remarked(c, "level", "laid on those with one") {
+		t.Errorf("%+v, %v", c.Days[0].Shift, c.Remarks)
+	}
+	first.LevelM, third.LevelM = ingest.Known(100), ingest.Known(100)
+	c = chartOf(t, quick(), first, second, third)
+	if !remarked(c, "level", "2031-10-04 sounded 0.40 m deeper than the other days") {
+		t.Errorf("a level that can't be goes unsaid: %v", c.Remarks)
+	}
+	if first.LevelM = ingest.Known(100.4); remarked(chartOf(t, quick(), first, second, third), "level", "deeper than") {
+		t.Error("a level that fits is doubted")
+	}
+}
+
+// Three passes agree, a fourth follows a second echo the whole way: it is left out,
+// and counted for its file.
+func TestSeasonLeavesOutStrays(t *testing.T) {
+	d := newDay("2031-10-04")
+	for k := range 4 {
+		depthM := 8.0
+		if k == 3 {
+			depthM = 16
+		}
+		d.fish(200, 0.5, 90, depthM)
+		d.fish(50, 2, 270, 8)
+	}
+	for i := range d.Soundings {
+		d.Soundings[i].Source = 1
+	}
+	c := chartOf(t, quick(), d)
+	if b := c.Bottom; b.Strays < 150 || b.Strays > 200 || b.StraysOf[1] != b.Strays || b.StraysOf[0] != 0 {
+		t.Errorf("%d strays, by file %v, want most of 200 in the second", c.Bottom.Strays, c.Bottom.StraysOf)
+	}
+	for _, a := range c.Areas {
+		if a.TopM > 9 {
+			t.Errorf("water from %v m", a.TopM)
+		}
 	}
 }
 

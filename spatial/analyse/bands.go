@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"leadline/spatial/band"
+	"leadline/spatial/isoline"
 )
 
 // compareDepths adds the depth bands of the whole lake to the chart.
@@ -29,7 +30,7 @@ func (a *analysis) compareDepths(context.Context) error {
 	for i := range a.chart.Bands {
 		b := &a.chart.Bands[i]
 		b.ID = fmt.Sprintf("B%d", i+1)
-		b.Shape = a.polygons(a.ground.Area(b.TopM, b.BottomM))
+		b.Shape = a.polygons(isoline.Areas(a.ground.Depth, []float64{b.TopM, b.BottomM})[0])
 	}
 	if len(a.chart.Bands) > 0 && unknownH > 0.05*totalH {
 		a.remark("depth bands", "For %.0f %% of the fishing the bottom was not sounded: bands leave it out.", 100*unknownH/totalH)

@@ -13,6 +13,7 @@ import (
 	"leadline/ingest/plane"
 	"leadline/spatial"
 	"leadline/spatial/bottom"
+	"leadline/spatial/structure"
 )
 
 // analysis is one season on its way to a chart.
@@ -22,11 +23,11 @@ type analysis struct {
 	chart  spatial.Chart
 
 	frame   plane.Frame
-	shiftM  []float64 // by day: what turns its surface depths into the chart's
-	ground  *bottom.Grid
-	outings []outing   // by day
-	effort  []moment   // all fishing, by time
-	events  []occasion // in the order of chart.Events
+	ground  *bottom.Model
+	shape   *structure.Map // of the bottom; nil without one
+	outings []outing       // by day
+	effort  []moment       // all fishing, by time
+	events  []occasion     // in the order of chart.Events
 	passes  []pass
 }
 
@@ -90,12 +91,76 @@ func (a *analysis) near(p orb.Point) (v r2.Vec, ok bool) {
 	return v, r2.Norm(v) <= farM
 }
 
-// gridBottom puts every sounding at the chart's level and grids them.
-func (a *analysis) gridBottom(context.Context) error {
+// gridBottom puts every sounding at the chart's level, lays days without a level on
+// the others, leaves out what other passes speak against, and grids the rest.
+func (a *analysis) gridBottom(ctx context.Context) error {
 	a.level()
-	var points []bottom.Point
+	soundings, sources := a.placeSoundings()
+	a.ground = &bottom.Model{}
+	if len(soundings) == 0 {
+		a.remark("soundings", "No sounding could be placed: there is no bottom, no contour and no depth band.")
+		return nil
+	}
+	cellM := a.set.CellM
+	if cellM == 0 {
+		cellM = bottom.CellM(soundings)
+	}
+	thin := bottom.Thin(soundings, cellM, a.set.ReachM)
+	if c := thin.CellM(); c > cellM {
+		a.remark("soundings", "The water sounded is so wide that the depth grid's cells were widened to %g m.", c)
+	}
+	a.alignDays(thin)
+	a.sayShifts()
+	b := &a.chart.Bottom
+	b.CellM = thin.CellM()
+	strays := thin.FindStrays()
+	b.Strays = len(strays)
+	if len(strays) > 0 {
+		b.StraysOf = make([]int, max(len(a.season.Sources), 1+int(slices.Max(sources))))
+		for _, i := range strays {
+			b.StraysOf[sources[i]]++
+		}
+	}
+	x := thin.Crossings()
+	b.Crossings.N = x.N
+	if x.N > 0 {
+		b.Crossings.MedianM, b.Crossings.P95M = ingest.Known(x.MedianM), ingest.Known(x.P95M)
+		b.Crossings.DepthM, b.Crossings.OneM = ingest.Known(x.DepthM), ingest.Known(x.OneM())
+		for _, l := range bottom.Limits {
+			b.Crossings.Limits = append(b.Crossings.Limits, spatial.DepthLimit{Order: l.Order, M: l.M(x.DepthM)})
+		}
+	}
+	var err error
+	if a.ground, err = thin.Build(ctx, a.set.ReachM); err != nil {
+		return err
+	}
+	b.Sounded, b.Passes, b.Tested = a.ground.Sounded, a.ground.Passes, a.ground.Tested
+	for _, t := range a.ground.Trials {
+		b.Trials = append(b.Trials, spatial.Trial{Method: t.Method, MeanM: t.MeanM, RMSEM: t.RMSEM, BiasM: t.BiasM, P95M: t.P95M, Places: t.N, Chosen: t.Chosen})
+	}
+	var unsure []float64
+	for i, known := range a.ground.U95.Known {
+		if known {
+			unsure = append(unsure, float64(a.ground.U95.Values[i]))
+		}
+	}
+	if b.Cells = len(unsure); b.Cells > 0 {
+		b.U95M = ingest.Known(quantile(0.5, unsure))
+	}
+	a.shape = structure.Read(a.ground.Depth, structure.Defaults(b.CellM))
+	return nil
+}
+
+// placeSoundings returns the sound soundings on the plane at the chart's level, by
+// day and time, those without a time last, and the source of each.
+func (a *analysis) placeSoundings() (out []bottom.Sounding, sources []int32) {
+	n := len(a.season.Undated.Soundings)
+	for _, d := range a.season.Days {
+		n += len(d.Soundings)
+	}
+	out, sources = make([]bottom.Sounding, 0, n), make([]int32, 0, n)
 	far := 0
-	add := func(s ingest.PlacedSounding, shiftM float64) {
+	add := func(s ingest.PlacedSounding, day int, sec, shiftM float64) {
 		if s.Flags != 0 {
 			return
 		}
@@ -104,15 +169,16 @@ func (a *analysis) gridBottom(context.Context) error {
 			far++
 			return
 		}
-		points = append(points, bottom.Point{At: v, DepthM: s.SurfaceM + shiftM})
+		out = append(out, bottom.Sounding{At: v, DepthM: s.SurfaceM + shiftM, S: sec, Day: int32(day)})
+		sources = append(sources, int32(s.Source))
 	}
 	for i, d := range a.season.Days {
 		for _, s := range d.Soundings {
-			add(s, a.shiftM[i])
+			add(s, i, s.Time.Sub(d.Soundings[0].Time).Seconds(), a.chart.Days[i].Shift.M)
 		}
 	}
 	for _, s := range a.season.Undated.Soundings {
-		add(s, 0)
+		add(s, -1, 0, 0)
 	}
 	if far > 0 {
 		a.remark("soundings", "%d soundings lie more than %d km from the middle of the rest and are left out: one chart shows one lake.", far, farM/1000)
@@ -120,88 +186,13 @@ func (a *analysis) gridBottom(context.Context) error {
 	if n := len(a.season.Undated.Soundings); n > 0 {
 		a.remark("soundings", "%d soundings carry a place but no time: they shape the bottom, at the level they were taken at, and nothing else.", n)
 	}
-	if len(points) == 0 {
-		a.remark("soundings", "No sounding could be placed: there is no bottom, no contour and no depth band.")
-	}
-	a.ground = bottom.Build(points, a.set.CellM, a.set.ReachM)
-	if c := a.ground.CellM(); c > a.set.CellM {
-		a.remark("soundings", "The water sounded is so wide that the depth grid's cells were widened to %g m.", c)
-	}
-	return nil
-}
-
-// level settles the level that depths are shown at, and each day's shift to it.
-func (a *analysis) level() {
-	a.shiftM = make([]float64, len(a.season.Days))
-	a.chart.LevelM = a.set.PoolM
-	var without []string
-	known := 0
-	for _, d := range a.season.Days {
-		if d.LevelM.OK {
-			known++
-			if !a.set.PoolM.OK {
-				a.chart.LevelM = d.LevelM // days come by date, so the latest stays
-			}
-		} else if len(d.Soundings) > 0 {
-			without = append(without, d.Date)
-		}
-	}
-	switch {
-	case known == 0 && a.set.PoolM.OK:
-		a.chart.LevelM = ingest.Maybe{}
-		a.remark("level", "A level was asked for, but no day's own level is known: depths are as sounded on each day.")
-		return
-	case known == 0:
-		if len(without) > 1 {
-			a.remark("level", "No water levels were given: depths are as sounded on each day, and days are not aligned.")
-		}
-		return
-	case len(without) > 0:
-		a.remark("level", "Of %d of the days with soundings no level is known (first %s): their depths are as sounded.", len(without), without[0])
-	}
-	for i, d := range a.season.Days {
-		if d.LevelM.OK {
-			a.shiftM[i] = ingest.AtLevel(0, d.LevelM.V, a.chart.LevelM.V)
-		}
-	}
+	return out, sources
 }
 
 // depthAt returns the bottom at v, at the chart's level.
 func (a *analysis) depthAt(v r2.Vec) ingest.Maybe {
 	d, ok := a.ground.DepthM(v)
 	return ingest.Maybe{V: d, OK: ok}
-}
-
-// drawContours adds contours and depth areas to the chart.
-func (a *analysis) drawContours(ctx context.Context) error {
-	least, most, ok := a.ground.Range()
-	if !ok {
-		return nil
-	}
-	step := a.set.ContourM
-	for k := int(math.Ceil(math.Max(least, 0) / step)); float64(k)*step <= most; k++ {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		depthM := float64(k) * step
-		var lines orb.MultiLineString
-		for _, l := range a.ground.Contour(depthM) {
-			lines = append(lines, orb.LineString(a.degrees(l)))
-		}
-		if len(lines) > 0 {
-			a.chart.Contours = append(a.chart.Contours, spatial.Contour{DepthM: depthM, Lines: lines})
-		}
-	}
-	// At most eight areas: more tints than that can't be told apart on a screen.
-	areaM := step * math.Max(1, math.Ceil((most-math.Max(least, 0))/step/8))
-	for k := int(math.Floor(least / areaM)); float64(k)*areaM < most; k++ {
-		area := spatial.DepthArea{TopM: float64(k) * areaM, BottomM: float64(k+1) * areaM}
-		area.Shape = a.polygons(a.ground.Area(area.TopM, area.BottomM))
-		if len(area.Shape) > 0 {
-			a.chart.Areas = append(a.chart.Areas, area)
-		}
-	}
-	return nil
 }
 
 func (a *analysis) degrees(v []r2.Vec) []orb.Point {

@@ -12,7 +12,6 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"leadline/ingest"
-	"leadline/spatial"
 	"leadline/spatial/motion"
 )
 
@@ -97,7 +96,8 @@ func interval(steps []motion.Step) float64 {
 // summarise adds a day's figures to the chart and its fishing to the effort.
 func (a *analysis) summarise(day, fixes int) {
 	d := a.season.Days[day]
-	s := spatial.DaySummary{Date: d.Date, Fixes: fixes, Events: len(d.Events), LevelM: d.LevelM}
+	s := &a.chart.Days[day]
+	s.Fixes, s.Events = fixes, len(d.Events)
 	for _, x := range d.Soundings {
 		if x.Flags == 0 {
 			s.Soundings++
@@ -114,7 +114,6 @@ func (a *analysis) summarise(day, fixes int) {
 		s.FishingH += h
 		a.effort = append(a.effort, moment{at: n.At, day: day, hours: h, bottomM: a.depthAt(n.At)})
 	}
-	a.chart.Days = append(a.chart.Days, s)
 }
 
 // thinTrack adds a day's track to the chart, thinned to what a picture shows.

@@ -179,7 +179,7 @@ func (a *analysis) zone(g ground) spatial.Zone {
 	if len(temps) > 0 {
 		z.TempC = ingest.Known(quantile(0.5, temps))
 	}
-	z.BottomM = a.bottomIn(g)
+	a.bottomIn(&z, g)
 	if len(a.effort) > 0 {
 		sum := 0.0
 		for _, m := range a.effort {
@@ -224,23 +224,6 @@ func together(v []float64) (from, to ingest.Maybe) {
 		v = slices.DeleteFunc(v, func(x float64) bool { return math.Abs(x-middle) > limit })
 	}
 	return ingest.Known(v[0]), ingest.Known(v[len(v)-1])
-}
-
-// bottomIn returns the median bottom depth inside a ground, from points a cell apart.
-func (a *analysis) bottomIn(g ground) ingest.Maybe {
-	var depths []float64
-	for y := g.bound.Min[1]; y <= g.bound.Max[1]; y += a.set.CellM {
-		for x := g.bound.Min[0]; x <= g.bound.Max[0]; x += a.set.CellM {
-			v := r2.Vec{X: x, Y: y}
-			if d := a.depthAt(v); d.OK && g.contains(v) {
-				depths = append(depths, d.V)
-			}
-		}
-	}
-	if len(depths) == 0 {
-		return ingest.Maybe{}
-	}
-	return ingest.Known(quantile(0.5, depths))
 }
 
 // driftIn gives a zone the speed and direction of the passes its events came on.

@@ -1,0 +1,105 @@
+package resultfile
+
+import (
+	"leadline/export"
+	"leadline/ingest"
+	"leadline/spatial"
+)
+
+// bottom is how the depth map came about and how good it is. All depths in metres.
+type bottom struct {
+	CellM     ingest.Maybe `json:"cell_m"` // null: no sounding
+	Cells     int          `json:"cells"`
+	Sounded   int          `json:"cells_sounded"`
+	Passes    int          `json:"passes"`
+	Method    *string      `json:"method"` // null: none could be tried
+	Trials    []trialOf    `json:"trials"`
+	U95M      ingest.Maybe `json:"u95_m"`
+	U95Tested bool         `json:"u95_tested"`
+	Strays    int          `json:"strays"`
+	Crossings crossings    `json:"crossings"`
+}
+
+type trialOf struct {
+	Method string       `json:"method"`
+	MeanM  ingest.Maybe `json:"mean_error_m"`
+	RMSEM  ingest.Maybe `json:"rmse_m"`
+	BiasM  ingest.Maybe `json:"bias_m"`
+	P95M   ingest.Maybe `json:"p95_m"`
+	Places int          `json:"places"`
+	Chosen bool         `json:"chosen"`
+}
+
+type crossings struct {
+	Count    int          `json:"count"`
+	MedianM  ingest.Maybe `json:"median_m"`
+	P95M     ingest.Maybe `json:"p95_m"`
+	DepthM   ingest.Maybe `json:"depth_m"`
+	OneM     ingest.Maybe `json:"one_sounding_95_m"`
+	Standard []limitOf    `json:"s44_limits"` // context, not a claim
+}
+
+type limitOf struct {
+	Order string       `json:"order"`
+	M     ingest.Maybe `json:"m"`
+}
+
+// shift is what was added to a day's depths.
+type shift struct {
+	From    string       `json:"from"`
+	M       ingest.Maybe `json:"m"`
+	ErrorM  ingest.Maybe `json:"error_m"`
+	SpreadM ingest.Maybe `json:"spread_m"`
+	Cells   int          `json:"shared_cells"`
+}
+
+type structureShare struct {
+	Kind  string       `json:"kind"`
+	Share ingest.Maybe `json:"share"`
+}
+
+// decimals of metres here: a difference is finer than a depth.
+const fine = 3
+
+func bottomOf(b spatial.Bottom) bottom {
+	out := bottom{
+		Cells: b.Cells, Sounded: b.Sounded, Passes: b.Passes, Trials: []trialOf{}, U95M: export.RoundMaybe(b.U95M, fine),
+		U95Tested: b.Tested, Strays: b.Strays, Crossings: crossings{
+			Count: b.Crossings.N, MedianM: export.RoundMaybe(b.Crossings.MedianM, fine), P95M: export.RoundMaybe(b.Crossings.P95M, fine),
+			DepthM: export.RoundMaybe(b.Crossings.DepthM, 2), OneM: export.RoundMaybe(b.Crossings.OneM, fine), Standard: []limitOf{},
+		},
+	}
+	if b.CellM > 0 {
+		out.CellM = export.Round(b.CellM, 2)
+	}
+	for _, t := range b.Trials {
+		x := trialOf{Method: t.Method, Places: t.Places, Chosen: t.Chosen}
+		if t.Places > 0 {
+			x.MeanM, x.RMSEM = export.Round(t.MeanM, fine), export.Round(t.RMSEM, fine)
+			x.BiasM, x.P95M = export.Round(t.BiasM, fine), export.Round(t.P95M, fine)
+		}
+		if t.Chosen {
+			out.Method = &x.Method
+		}
+		out.Trials = append(out.Trials, x)
+	}
+	for _, l := range b.Crossings.Limits {
+		out.Crossings.Standard = append(out.Crossings.Standard, limitOf{l.Order, export.Round(l.M, fine)})
+	}
+	return out
+}
+
+func shiftOf(s spatial.DayShift) shift {
+	return shift{
+		From: s.From.String(), M: export.Round(s.M, fine), ErrorM: export.RoundMaybe(s.ErrorM, fine),
+		SpreadM: export.RoundMaybe(s.SpreadM, fine), Cells: s.Cells,
+	}
+}
+
+func structures(shares []spatial.StructureShare) []structureShare {
+	out := []structureShare{}
+	for _, s := range shares {
+		out = append(out, structureShare{s.Kind, export.Round(s.Share, 2)})
+	}
+	return out
+}
