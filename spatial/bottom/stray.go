@@ -11,7 +11,8 @@ import (
 // Cleaning along the track sees a reading that leaps; it can't see a whole pass
 // that followed a second echo or the top of a bait school. Other passes can.
 //
-// Steps, for each cell and pass:
+// Steps, for each cell and pass, unless another pass in the same cell has all of its
+// soundings within half a metre, which is confirmation enough:
 //  1. What do the other passes say there and in the cells around, two to each side? At
 //     least six of their nodes from at least two of them are needed, at most four
 //     of one cell are taken.
@@ -59,6 +60,9 @@ func (t *Thinned) FindStrays() []int {
 	var others []node
 	var scratch []float64
 	for k, n := range t.nodes {
+		if t.confirmed(n) {
+			continue
+		}
 		var enough bool
 		if others, enough = t.others(others, n); !enough {
 			continue
@@ -87,6 +91,25 @@ func (t *Thinned) FindStrays() []int {
 	}
 	slices.SortFunc(out, cmp.Compare)
 	return out
+}
+
+// confirmed reports whether another pass in n's cell agrees with all its soundings.
+func (t *Thinned) confirmed(n node) bool {
+	in := t.in(int(n.cell))
+	if len(in) < 2 {
+		return false
+	}
+	least, most := math.Inf(1), math.Inf(-1)
+	for _, i := range t.order[n.from:n.to] {
+		d := t.depth(i)
+		least, most = math.Min(least, d), math.Max(most, d)
+	}
+	for _, o := range in {
+		if !o.empty() && !t.sameStroke(o.pass, n.pass) && o.depthM-least <= strayFloorM && most-o.depthM <= strayFloorM {
+			return true
+		}
+	}
+	return false
 }
 
 // others gathers the nodes of other passes around n; enough is false for too few.

@@ -25,8 +25,15 @@ type InverseDistance struct{ Power, SoftM float64 }
 // Name returns "inverse distance".
 func (InverseDistance) Name() string { return "inverse distance" }
 
+// overwhelming is a weight beside which no other counts: with power 2, that of a
+// point 1e-50 m off. The square of a sum of a million of them is still a number.
+const overwhelming = 1e100
+
 // Estimate returns the weighted mean. Its variance is the points' own, through the
-// weights, and their weighted scatter about the mean.
+// weights, and their weighted scatter about the mean: it says how much the points
+// disagree, and doesn't grow with their distance. Where several points stand at the
+// place itself and SoftM is 0, they alone are averaged, alike. ok is false also when
+// the points are so far away that no weight is left.
 func (m InverseDistance) Estimate(at r2.Vec, near []Point, _ *Scratch) (Estimate, bool) {
 	if len(near) == 0 {
 		return Estimate{}, false
@@ -34,13 +41,9 @@ func (m InverseDistance) Estimate(at r2.Vec, near []Point, _ *Scratch) (Estimate
 	var weight, sum, square, noise float64
 	base := near[0].Value // so that squares don't lose digits
 	for _, p := range near {
-		d2 := r2.Norm2(r2.Sub(p.At, at)) + m.SoftM*m.SoftM
-		if d2 == 0 {
-			return Estimate{p.Value, p.Var}, true
-		}
-		w := 1 / d2
-		if m.Power != 2 {
-			w = math.Pow(d2, -m.Power/2)
+		w := m.weight(p.At, at)
+		if w > overwhelming {
+			return m.onTheSpot(at, near), true
 		}
 		v := p.Value - base
 		weight += w
@@ -48,6 +51,39 @@ func (m InverseDistance) Estimate(at r2.Vec, near []Point, _ *Scratch) (Estimate
 		square += w * v * v
 		noise += w * w * p.Var
 	}
+	if weight == 0 {
+		return Estimate{}, false
+	}
 	mean := sum / weight
 	return Estimate{base + mean, math.Max(0, square/weight-mean*mean) + noise/(weight*weight)}, true
+}
+
+// weight is that of a point at p: infinite at the place itself without SoftM.
+func (m InverseDistance) weight(p, at r2.Vec) float64 {
+	d2 := r2.Norm2(r2.Sub(p, at)) + m.SoftM*m.SoftM
+	if m.Power == 2 {
+		return 1 / d2
+	}
+	return math.Pow(d2, -m.Power/2)
+}
+
+// onTheSpot returns the plain mean of the points of overwhelming weight, of which
+// there is one at least.
+func (m InverseDistance) onTheSpot(at r2.Vec, near []Point) Estimate {
+	var n, base, sum, square, noise float64
+	for _, p := range near {
+		if m.weight(p.At, at) <= overwhelming {
+			continue
+		}
+		if n == 0 {
+			base = p.Value
+		}
+		v := p.Value - base
+		n++
+		sum += v
+		square += v * v
+		noise += p.Var
+	}
+	mean := sum / n
+	return Estimate{base + mean, math.Max(0, square/n-mean*mean) + noise/(n*n)}
 }

@@ -10,7 +10,7 @@ import (
 // square error least, were the values a random field with that variogram and an
 // unknown mean (G. Matheron 1963; N. Cressie, Statistics for spatial data, 1993).
 //
-// With C the covariances of the points (their nugget and own variance on the
+// With C the covariances of the points (each one's own variance added on the
 // diagonal), c those with the place and 1 the vector of ones, the weights are
 //
 //	C⁻¹(c + 1·μ),  μ = (1 - 1ᵀC⁻¹c) / (1ᵀC⁻¹1)
@@ -28,10 +28,12 @@ type Kriging struct{ Model Variogram }
 // Name returns "ordinary kriging".
 func (Kriging) Name() string { return "ordinary kriging" }
 
-// Estimate returns the kriged value and the kriging variance. As in gstat a point
-// at the place itself, without an error of its own, gives its own value and 0; elsewhere the variance is that
-// of a new value there, nugget and all. ok is false also when points without a
-// nugget or error of their own stand in one place.
+// Estimate returns the kriged value and the kriging variance. As in gstat the
+// variance is that of a new value there, nugget and all; the variogram is 0 at
+// distance 0, so what the nugget stands for is shared by all that is at one place. A
+// point at the place itself, without an error of its own, gives its own value and 0.
+// ok is false also when points without an error of their own stand in one place, or
+// so near each other that the variogram can't tell them apart.
 func (k Kriging) Estimate(at r2.Vec, near []Point, scratch *Scratch) (Estimate, bool) {
 	n := len(near)
 	if n == 0 {
@@ -41,19 +43,23 @@ func (k Kriging) Estimate(at r2.Vec, near []Point, scratch *Scratch) (Estimate, 
 	c, ones := m[:n*n], m[n*n:n*n+n]
 	sill := k.Model.Nugget + k.Model.PSill
 	base := near[0].Value
+	here := -1 // the exact point at the place
 	for i := range n {
 		for j := range i {
-			c[i*n+j] = k.Model.covariance(r2.Norm(r2.Sub(near[i].At, near[j].At)))
+			c[i*n+j] = k.between(near[i].At, near[j].At)
 		}
 		c[i*n+i] = sill + near[i].Var
-		if d := r2.Norm(r2.Sub(near[i].At, at)); d > 0 {
-			right[i] = k.Model.covariance(d)
-		} else if near[i].Var == 0 {
-			return Estimate{near[i].Value, 0}, true
-		} else {
-			right[i] = sill
-		}
+		right[i] = k.between(near[i].At, at)
 		ones[i] = 1
+		if near[i].Var == 0 && near[i].At == at {
+			if here >= 0 {
+				return Estimate{}, false
+			}
+			here = i
+		}
+	}
+	if here >= 0 {
+		return Estimate{near[here].Value, 0}, true
 	}
 	if !factor(c, n) {
 		return Estimate{}, false
@@ -88,8 +94,20 @@ func (k Kriging) Estimate(at r2.Vec, near []Point, scratch *Scratch) (Estimate, 
 	return Estimate{base + value, math.Max(0, sill-cc+mu*mu*oneone)}, true
 }
 
+// between returns the covariance of the values at two places, their errors aside.
+func (k Kriging) between(a, b r2.Vec) float64 {
+	if a == b {
+		return k.Model.Nugget + k.Model.PSill
+	}
+	return k.Model.covariance(r2.Norm(r2.Sub(a, b)))
+}
+
+// leastPivot is how much of a row's own variance the rows before it must leave
+// open: rounding alone leaves some 1e-16 for each row.
+const leastPivot = 1e-12
+
 // factor replaces the lower triangle of a matrix of n rows by its Cholesky factor;
-// ok is false when it isn't positive definite.
+// ok is false when it isn't positive definite beyond doubt.
 func factor(a []float64, n int) (ok bool) {
 	for i := range n {
 		for j := 0; j <= i; j++ {
@@ -101,7 +119,7 @@ func factor(a []float64, n int) (ok bool) {
 				a[i*n+j] = s / a[j*n+j]
 				continue
 			}
-			if !(s > 0) {
+			if !(s > leastPivot*a[i*n+i]) {
 				return false
 			}
 			a[i*n+i] = math.Sqrt(s)

@@ -26,22 +26,28 @@ import (
 // The variance returned is the posterior's: it grows with distance, and with what
 // the points leave open.
 //
-// By hand: two exact-alike points of 4 and 6, one 5 m to the west, the other 5 m
-// to the east, give 5; alone, the one of 4 gives 4 whatever its distance.
+// By hand: two points of 4 and 6 with the same error, one 5 m to the west, the other
+// 5 m to the east, give 5; alone, the one of 4 gives 4 whatever its distance.
 //
 // Cost: 27 multiplications a point, and a Cholesky of 6 by 6.
 //
 // What it does badly: it rounds off an edge by about SoftM.
 type Quadratic struct {
 	SoftM   float64 // distance at which a point counts a quarter; above 0
-	SlopeSD float64 // metres per metre; 0: no slope
-	CurveSD float64 // per metre; 0: no curvature
+	SlopeSD float64 // per metre; 0: no slope, and no curvature
+	CurveSD float64 // per metre and metre; 0: no curvature
 	NoiseSD float64 // added to each point's own error
 }
 
-// leastSD keeps exact points from making the matrix singular: a hundredth of a
-// millimetre.
+// leastSD keeps exact points from having no variance at all: a hundredth of a
+// millimetre, where values are metres.
 const leastSD = 1e-5
+
+// leastShare is how exact a point may be, as the share of its variance in what slope
+// or curvature may make over SoftM. Points in a row that are more exact would leave the slope
+// across the row to rounding: their weights, some 30 over this share, would hide the prior,
+// which is to be held to a thousandth at least: 30/1e-9 of 1e-16 is 3e-6.
+const leastShare = 1e-9
 
 // Name returns "local quadratic".
 func (Quadratic) Name() string { return "local quadratic" }
@@ -63,21 +69,24 @@ func (m Quadratic) Estimate(at r2.Vec, near []Point, _ *Scratch) (Estimate, bool
 	}
 	base := near[0].Value
 	noise := math.Max(m.NoiseSD*m.NoiseSD, leastSD*leastSD)
+	leastVar := 0.0
 	var a [6][6]float64 // lower triangle
 	var b [6]float64
 	if first < 5 {
 		prior := 1 / (m.SlopeSD * m.SlopeSD * h * h)
 		a[3][3], a[4][4] = prior, prior
+		leastVar = leastShare / prior
 	}
 	if first == 0 {
 		prior := 1 / (m.CurveSD * m.CurveSD * h * h * h * h)
 		a[0][0], a[1][1], a[2][2] = prior, 2*prior, prior
+		leastVar = math.Max(leastVar, leastShare/prior)
 	}
 	for i := range near {
 		p := &near[i]
 		x, y := (p.At.X-at.X)/h, (p.At.Y-at.Y)/h
 		far := 1 + x*x + y*y
-		w := 1 / ((p.Var + noise) * far * far)
+		w := 1 / (math.Max(p.Var+noise, leastVar) * far * far)
 		z := p.Value - base
 		f := [6]float64{y * y / 2, x * y, x * x / 2, y, x, 1}
 		for i := first; i < 6; i++ {

@@ -4,6 +4,7 @@ package surface
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"math"
 	"os/exec"
@@ -44,7 +45,7 @@ func logged(points []Point) []Point {
 func nearestOf(points []Point, at r2.Vec, n int) []Point {
 	out := slices.Clone(points)
 	slices.SortStableFunc(out, func(a, b Point) int {
-		return int(math.Copysign(1, r2.Norm(r2.Sub(a.At, at))-r2.Norm(r2.Sub(b.At, at))))
+		return cmp.Compare(r2.Norm(r2.Sub(a.At, at)), r2.Norm(r2.Sub(b.At, at)))
 	})
 	return out[:n]
 }

@@ -62,9 +62,13 @@ type Bin struct {
 const mostPairs = 4_000_000
 
 // Empirical returns the variogram of points in bins of widthM up to cutoffM, by
-// Matheron's estimator, as gstat's variogram has it: a pair belongs to the bin whose upper
-// edge its distance doesn't exceed. Bins without a pair are left out. Both lengths must be above 0.
-// Cost: the pairs within the cutoff, some four million at most.
+// Matheron's estimator, as gstat's variogram has it: a pair belongs to the bin whose
+// upper edge its distance doesn't exceed. Pairs in one place are left out: in Fit they
+// would weigh more than all others. So are bins without a pair. Both lengths must be
+// above 0.
+//
+// Cost: the pairs within the cutoff, some four million at most; see mostPairs for what
+// is done about more.
 func Empirical(points []Point, cutoffM, widthM float64) []Bin {
 	stride := 1
 	for stride < len(points) && pairsAbout(points, stride, cutoffM) > mostPairs {
@@ -157,8 +161,11 @@ func (c cells) beside(v r2.Vec) (out [9][]int32) {
 // otherwise (E. J. Pebesma, Comput. Geosci. 30, 2004); near bins, which kriging
 // rests on, so count most. It starts from start, whose parts must be above 0 but for the nugget.
 // ok is false with fewer than three bins, or when no minimum is found. The method
-// is Nelder and Mead's, from gonum, on the logarithms of sill and range and the root of the nugget, which keeps
-// them from going below 0.
+// is Nelder and Mead's, from gonum, on the logarithms of sill and range and the root of the
+// nugget, which keeps them from going below 0.
+//
+// What it does badly: where the bins rise to the cutoff and don't level off, sill and
+// range run away together, and only the nugget and their ratio mean something.
 func Fit(kind ModelKind, bins []Bin, start Variogram) (v Variogram, ok bool) {
 	if len(bins) < 3 {
 		return Variogram{}, false
