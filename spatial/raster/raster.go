@@ -49,8 +49,8 @@ func (r Raster) At(x, y int) (v float64, ok bool) {
 	return float64(r.Values[y*r.W+x]), true
 }
 
-// Value returns the value at v: bilinear between four known cell centres, else
-// that of the cell v lies in; ok is false where that isn't known.
+// Value returns the value at v: bilinear between four known cell centres (two are
+// enough on the line between them), else that of the cell v lies in; ok is false where that isn't known.
 //
 // By hand: corners 0 (south-west), 1, 1, 2 (north-east) give 1 in the middle.
 func (r Raster) Value(v r2.Vec) (value float64, ok bool) {
@@ -60,10 +60,17 @@ func (r Raster) Value(v r2.Vec) (value float64, ok bool) {
 	fx, fy := (v.X-r.Origin.X)/r.CellM, (v.Y-r.Origin.Y)/r.CellM
 	x, y := int(math.Floor(fx)), int(math.Floor(fy))
 	tx, ty := fx-float64(x), fy-float64(y)
+	right, above := 1, 1
+	if tx == 0 {
+		right = 0 // what lies to the right has no say
+	}
+	if ty == 0 {
+		above = 0
+	}
 	sw, ok1 := r.At(x, y)
-	se, ok2 := r.At(x+1, y)
-	nw, ok3 := r.At(x, y+1)
-	ne, ok4 := r.At(x+1, y+1)
+	se, ok2 := r.At(x+right, y)
+	nw, ok3 := r.At(x, y+above)
+	ne, ok4 := r.At(x+right, y+above)
 	if ok1 && ok2 && ok3 && ok4 {
 		return (sw*(1-tx)+se*tx)*(1-ty) + (nw*(1-tx)+ne*tx)*ty, true
 	}

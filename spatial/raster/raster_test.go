@@ -21,6 +21,7 @@ func TestValue(t *testing.T) {
 		{"a centre", r2.Vec{X: 15, Y: 20}, 1, true},
 		{"the middle of four, by hand", r2.Vec{X: 12.5, Y: 22.5}, 1, true},
 		{"a quarter east", r2.Vec{X: 11.25, Y: 20}, 0.25, true},
+		{"on the eastern rim of what is known", r2.Vec{X: 15, Y: 22.5}, 1.5, true},
 		{"beside an unknown cell", r2.Vec{X: 19, Y: 21}, 4, true},
 		{"in an unknown cell", r2.Vec{X: 20, Y: 25}, 0, false},
 		{"the outer half of a cell", r2.Vec{X: 8, Y: 18}, 0, true},

@@ -34,8 +34,8 @@ import (
 // What it does badly: it rounds off an edge by about SoftM.
 type Quadratic struct {
 	SoftM   float64 // distance at which a point counts a quarter; above 0
-	SlopeSD float64 // per metre; 0: no slope, and no curvature
-	CurveSD float64 // per metre and metre; 0: no curvature
+	SlopeSD float64 // of the value, per metre; 0: no slope, and no curvature
+	CurveSD float64 // of the slope, per metre; 0: no curvature
 	NoiseSD float64 // added to each point's own error
 }
 
@@ -69,7 +69,7 @@ func (m Quadratic) Estimate(at r2.Vec, near []Point, _ *Scratch) (Estimate, bool
 	}
 	base := near[0].Value
 	noise := math.Max(m.NoiseSD*m.NoiseSD, leastSD*leastSD)
-	leastVar := 0.0
+	var leastVar float64
 	var a [6][6]float64 // lower triangle
 	var b [6]float64
 	if first < 5 {
@@ -86,7 +86,11 @@ func (m Quadratic) Estimate(at r2.Vec, near []Point, _ *Scratch) (Estimate, bool
 		p := &near[i]
 		x, y := (p.At.X-at.X)/h, (p.At.Y-at.Y)/h
 		far := 1 + x*x + y*y
-		w := 1 / (math.Max(p.Var+noise, leastVar) * far * far)
+		v := p.Var + noise
+		if v < leastVar {
+			v = leastVar
+		}
+		w := 1 / (v * far * far)
 		z := p.Value - base
 		f := [6]float64{y * y / 2, x * y, x * x / 2, y, x, 1}
 		for i := first; i < 6; i++ {
