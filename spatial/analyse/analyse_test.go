@@ -209,6 +209,14 @@ func TestSeasonLaysDaysOnEachOther(t *testing.T) {
 	if b := c.Bottom; b.Cells == 0 || !b.U95M.OK || b.Crossings.N == 0 || math.Abs(b.Crossings.MedianM.V) > 0.05 {
 		t.Errorf("the bottom %+v", b)
 	}
+	// Where the differences are all over the place nothing is moved.
+	wild := sweep("2031-10-04", 8.4, 4)
+	for i := range wild.Soundings {
+		wild.Soundings[i].SurfaceM += 3 * math.Sin(float64(i)/40)
+	}
+	if c := chartOf(t, quick(), wild, second); c.Days[0].Shift.From != spatial.AsSounded || c.Days[0].Shift.M != 0 || c.Days[0].Shift.Cells < 20 {
+		t.Errorf("a wild day: %+v", c.Days[0].Shift)
+	}
 	// One day with a level: the other is laid on it.
 	second.LevelM = ingest.Known(100)
 	if c := chartOf(t, quick(), first, second); c.Days[0].Shift.From != spatial.ByOverlap || !remarked(c, "level", "laid on those with one") {

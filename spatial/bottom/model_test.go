@@ -195,6 +195,8 @@ func TestCalibrate(t *testing.T) {
 		even[i] *= 4
 	}
 	near(t, "a rung without errors takes all", calibrate([]rung{{ratio: even}}, 2)[1], 3.8, 1e-9)
+	lucky := calibrate([]rung{{ratio: even}, {ratio: make([]float64, 100)}}, 2)
+	near(t, "a lucky rung farther out", lucky[1], lucky[0], 0)
 	if got := calibrate(nil, 1)[0]; got != 2 {
 		t.Errorf("without errors %v, want 2", got)
 	}

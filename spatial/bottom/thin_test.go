@@ -169,6 +169,20 @@ func TestAlign(t *testing.T) {
 		near(t, "shift of a day that lies right", o.M, 0, 1e-9)
 		_ = day
 	}
+	// The error of one rough pair, by its formula; four cells count as one.
+	var rough []Sounding
+	for day := range int32(2) {
+		for k := range 4 {
+			rough = append(rough, line(day, float64(k)*400, r2.Vec{Y: float64(k) * 12}, r2.Vec{X: 200, Y: float64(k) * 12}, func(r2.Vec) float64 {
+				return 6 + rng.NormFloat64()
+			})...)
+		}
+	}
+	pair := Thin(rough, 5, 30).Align([]bool{false, true})[0]
+	near(t, "error of a pair", pair.ErrorM, 1.2533*pair.SpreadM*2/math.Sqrt(float64(pair.Cells)), 1e-9)
+	if math.Abs(pair.M) > 3*pair.ErrorM || pair.ErrorM < 0.05 {
+		t.Errorf("a rough pair is shifted by %.3f m, sure to %.3f m", pair.M, pair.ErrorM)
+	}
 	// With no day fixed a group hangs on its latest.
 	if o := thin.Align(make([]bool, 4)); o[0].Onto != 2 || o[3].Onto != 3 || o[3].OK {
 		t.Errorf("%+v", o)
@@ -250,6 +264,15 @@ func TestCrossings(t *testing.T) {
 	}
 	if x := Thin(hold, 5, 30).Crossings(); x.N > 20 {
 		t.Errorf("%d crossings while holding", x.N)
+	}
+	// Nor is a tight turn: 75 m around, closed with 5 m to spare.
+	var circle []Sounding
+	for i := range 80 {
+		sin, cos := math.Sincos(float64(i) / 12)
+		circle = append(circle, Sounding{At: r2.Vec{X: 12 * sin, Y: (12 + float64(i)/20) * cos}, DepthM: 5, S: float64(i)})
+	}
+	if x := Thin(circle, 5, 30).Crossings(); x.N != 0 {
+		t.Errorf("%d crossings in one turn", x.N)
 	}
 	if x := Thin(nil, 5, 30).Crossings(); x != (Crossings{}) {
 		t.Errorf("%+v without soundings", x)

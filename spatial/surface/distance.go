@@ -41,7 +41,11 @@ func (m InverseDistance) Estimate(at r2.Vec, near []Point, _ *Scratch) (Estimate
 	var weight, sum, square, noise float64
 	base := near[0].Value // so that squares don't lose digits
 	for _, p := range near {
-		w := m.weight(r2.Norm2(r2.Sub(p.At, at)))
+		d2 := r2.Norm2(r2.Sub(p.At, at)) + m.SoftM*m.SoftM
+		w := 1 / d2
+		if m.Power != 2 {
+			w = math.Pow(d2, -m.Power/2)
+		}
 		if w > overwhelming {
 			return m.onTheSpot(at, near), true
 		}
@@ -58,21 +62,13 @@ func (m InverseDistance) Estimate(at r2.Vec, near []Point, _ *Scratch) (Estimate
 	return Estimate{base + mean, math.Max(0, square/weight-mean*mean) + noise/(weight*weight)}, true
 }
 
-// weight is that of a point by the square of its distance: infinite at the place
-// itself without SoftM.
-func (m InverseDistance) weight(d2 float64) float64 {
-	if m.Power == 2 {
-		return 1 / (d2 + m.SoftM*m.SoftM)
-	}
-	return math.Pow(d2+m.SoftM*m.SoftM, -m.Power/2)
-}
-
 // onTheSpot returns the plain mean of the points of overwhelming weight, of which
 // there is one at least.
 func (m InverseDistance) onTheSpot(at r2.Vec, near []Point) Estimate {
 	var n, base, sum, square, noise float64
 	for _, p := range near {
-		if m.weight(r2.Norm2(r2.Sub(p.At, at))) <= overwhelming {
+		d2 := r2.Norm2(r2.Sub(p.At, at)) + m.SoftM*m.SoftM
+		if math.Pow(d2, -m.Power/2) <= overwhelming {
 			continue
 		}
 		if n == 0 {
