@@ -237,3 +237,36 @@ func TestClockWords(t *testing.T) {
 		}
 	}
 }
+
+func TestBottomWords(t *testing.T) {
+	known := ingest.Known
+	for _, c := range []struct{ got, want string }{
+		{BreakWords(nil, si.US), "none known near"},
+		{BreakWords(&spatial.Break{TopM: known(14 * si.FootM), BottomM: known(22 * si.FootM)}, si.US), "in its middle, falls from 14 to 22 ft"},
+		{BreakWords(&spatial.Break{DistM: 30, TowardDeg: 45, TopM: known(14 * si.FootM)}, si.US), "33 yd toward NE, falls from 14 ft"},
+		{BreakWords(&spatial.Break{DistM: 30, TowardDeg: 45, BottomM: known(7)}, si.Metric), "30 m toward NE, falls to 7.0 m"},
+		{BreakWords(&spatial.Break{DistM: 30, TowardDeg: 45}, si.Metric), "30 m toward NE, depths not known"},
+		{StructureWords(spatial.Zone{}), Unknown},
+		{StructureWords(spatial.Zone{Structures: []spatial.StructureShare{{Kind: "ledge", Share: 0.6}, {Kind: "flat", Share: 0.34}, {Kind: "hole", Share: 0.06}}}), "ledge 60 %, flat 34 %"},
+		{ShiftWords(spatial.DayShift{M: 0.3}, si.Metric), "its water level"},
+		{ShiftWords(spatial.DayShift{From: spatial.AsSounded}, si.Metric), "nothing, as sounded"},
+		{ShiftWords(spatial.DayShift{From: spatial.ByOverlap, M: -0.3, ErrorM: known(0.02), SpreadM: known(0.11), Cells: 96}, si.Metric), "shared water, -0.30 m ± 0.02 m (96 cells, spread 0.11 m)"},
+		{FineDepth(0.25, si.US), "0.8 ft"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+}
+
+// Soundings that other passes speak against count with their file's other flags.
+func TestFlaggedAddsStrays(t *testing.T) {
+	f := Findings{Sources: []ingest.Source{{}, {Flagged: map[string]int{"spike": 2}}, {}}}
+	f.Chart.Bottom.StraysOf = []int{0, 5}
+	if got := f.Flagged(1); len(got) != 2 || got["spike"] != 2 || got[OtherPasses] != 5 {
+		t.Errorf("%v", got)
+	}
+	if len(f.Flagged(0)) != 0 || len(f.Flagged(2)) != 0 || len(f.Sources[1].Flagged) != 1 {
+		t.Error("strays where there are none, or the source was changed")
+	}
+}

@@ -113,6 +113,9 @@ func ShiftWords(s spatial.DayShift, u si.System) string {
 		if s.ErrorM.OK {
 			words += " ± " + FineDepth(s.ErrorM.V, u)
 		}
+		if s.SpreadM.OK {
+			words += fmt.Sprintf(" (%s, spread %s)", Plural(s.Cells, "cell"), FineDepth(s.SpreadM.V, u))
+		}
 		return words
 	}
 	return "nothing, as sounded"
