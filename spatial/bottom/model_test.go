@@ -5,9 +5,12 @@ import (
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"runtime"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"leadline/spatial/isoline"
 )
 
 func build(t testing.TB, s []Sounding, cellM, reachM float64) *Model {
@@ -220,8 +223,9 @@ func TestBuildFollowsThePlane(t *testing.T) {
 			t.Fatalf("moved by whole cells, cell %d has %v, else %v", c, n.Depth.Values[c], m.Depth.Values[c])
 		}
 	}
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
 	if again := build(t, s, 5, 30); !reflect.DeepEqual(again, m) {
-		t.Error("the same soundings give another map")
+		t.Error("the same soundings give another map on one processor")
 	}
 }
 
@@ -282,5 +286,25 @@ func BenchmarkBuild(b *testing.B) {
 		if _, err := t.Build(context.Background(), 30); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// From a million soundings to contours every half metre: all that a map takes.
+func BenchmarkMap(b *testing.B) {
+	s := million()
+	var levels []float64
+	for d := 0.0; d < 20; d += 0.5 {
+		levels = append(levels, d)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		t := Thin(s, CellM(s), 30)
+		t.FindStrays()
+		t.Crossings()
+		m, err := t.Build(context.Background(), 30)
+		if err != nil {
+			b.Fatal(err)
+		}
+		isoline.Lines(m.Depth, levels)
 	}
 }

@@ -42,10 +42,7 @@ func (m InverseDistance) Estimate(at r2.Vec, near []Point, _ *Scratch) (Estimate
 	base := near[0].Value // so that squares don't lose digits
 	for _, p := range near {
 		d2 := r2.Norm2(r2.Sub(p.At, at)) + m.SoftM*m.SoftM
-		w := 1 / d2
-		if m.Power != 2 {
-			w = math.Pow(d2, -m.Power/2)
-		}
+		w := m.weight(d2)
 		if w > overwhelming {
 			return m.onTheSpot(at, near), true
 		}
@@ -62,13 +59,21 @@ func (m InverseDistance) Estimate(at r2.Vec, near []Point, _ *Scratch) (Estimate
 	return Estimate{base + mean, math.Max(0, square/weight-mean*mean) + noise/(weight*weight)}, true
 }
 
+// weight is that of a point by the square of its distance, softened: infinite at 0.
+func (m InverseDistance) weight(d2 float64) float64 {
+	if m.Power == 2 {
+		return 1 / d2
+	}
+	return math.Pow(d2, -m.Power/2)
+}
+
 // onTheSpot returns the plain mean of the points of overwhelming weight, of which
 // there is one at least.
 func (m InverseDistance) onTheSpot(at r2.Vec, near []Point) Estimate {
 	var n, base, sum, square, noise float64
 	for _, p := range near {
 		d2 := r2.Norm2(r2.Sub(p.At, at)) + m.SoftM*m.SoftM
-		if math.Pow(d2, -m.Power/2) <= overwhelming {
+		if m.weight(d2) <= overwhelming {
 			continue
 		}
 		if n == 0 {

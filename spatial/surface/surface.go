@@ -6,10 +6,9 @@
 //	local quadratic     quadratic.go    a bent sheet laid through what is near
 //	ordinary kriging    kriging.go      what the variogram makes of it
 //	variogram           variogram.go    how alike values are at a distance
-//	index               index.go        which points are near
 //
 // A method works on the points it is given: choosing those that are near is the
-// caller's, with an Index or by other means.
+// caller's.
 package surface
 
 import "gonum.org/v1/gonum/spatial/r2"
