@@ -46,9 +46,13 @@ func turn(v r2.Vec, deg float64) r2.Vec {
 // The middle of each bottom, 10 m around, has its name whichever way it lies, in
 // cells of 2.5, 5 and 10 m.
 func TestBottomsHaveTheirNames(t *testing.T) {
+	turnDeg := 30.0
+	if testing.Short() { // the race detector makes each ten times as long
+		turnDeg = 120
+	}
 	for _, b := range bottoms {
 		for _, cellM := range []float64{2.5, 5, 10} {
-			for deg := 0.0; deg < 360; deg += 30 {
+			for deg := 0.0; deg < 360; deg += turnDeg {
 				n := int(400/cellM) + 1
 				m := Read(sampled(cellM, n, n, func(v r2.Vec) float64 { return b.depth(turn(v, deg)) }), Defaults(cellM))
 				if got := m.Class[middle(m.Depth)]; got != b.want {
