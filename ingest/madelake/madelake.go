@@ -55,9 +55,10 @@ type Plan struct {
 	Size           Size
 	Days           int     // 1 to 20, spread over six weeks
 	Schools        int     // 0 to 8; the first two lie close together at different depths
-	Barren         int     // 0 to 4 places fished hard where nothing schools
+	Barren         int     // 0 to 8 places fished hard where nothing schools
 	EventsPerH     float64 // events per hour while a school is in reach in its hours; each is within 10 % of it
 	BackgroundPerH float64 // events per hour of fishing that come from no school
+	Hard           bool    // schools of all lengths and rates, two pairs of them neighbours
 }
 
 // Default returns the usual plan: 6 schools giving 9 events an hour, 2 barren
@@ -68,6 +69,14 @@ func Default(seed uint64, size Size) Plan {
 		p.Days = 12
 	}
 	return p
+}
+
+// Hard returns a plan that puts the finding of schools to the test: ten days, eight
+// schools 20 to 60 m long that give 5 to 11 events an hour, each at a rate of its
+// own, four of them with a neighbour 100 to 150 m off at another depth or hour; and eight places that
+// are fished twice as long for nothing.
+func Hard(seed uint64, size Size) Plan {
+	return Plan{Seed: seed, Size: size, Days: 10, Schools: 8, Barren: 8, EventsPerH: 8, BackgroundPerH: 0.8, Hard: true}
 }
 
 // A File is one file of the season. Inputs end in .gpx, .csv or .toml; what a

@@ -137,7 +137,7 @@ func TestOptions(t *testing.T) {
 	t.Run("the most of everything", func(t *testing.T) {
 		p := Plan{Seed: 2, Days: 20, Schools: len(schoolSites), Barren: len(barrenSites), EventsPerH: 60, BackgroundPerH: 10}
 		_, truth := Make(p)
-		if len(truth.Schools) != 8 || len(truth.Barren) != 4 || len(truth.Days) != 20 {
+		if len(truth.Schools) != 8 || len(truth.Barren) != 8 || len(truth.Days) != 20 {
 			t.Errorf("%d schools, %d barren, %d days", len(truth.Schools), len(truth.Barren), len(truth.Days))
 		}
 	})
@@ -159,7 +159,7 @@ func TestOptions(t *testing.T) {
 			}
 		}
 	})
-	for _, p := range []Plan{{}, {Days: 21}, {Days: 1, Schools: 9}, {Days: 1, Schools: -1}, {Days: 1, Barren: 5}, {Days: 1, EventsPerH: math.NaN()}, {Days: 1, Size: 2}} {
+	for _, p := range []Plan{{}, {Days: 21}, {Days: 1, Schools: 9}, {Days: 1, Schools: -1}, {Days: 1, Barren: 9}, {Days: 1, EventsPerH: math.NaN()}, {Days: 1, Size: 2}} {
 		t.Run(fmt.Sprintf("panics on %+v", p), func(t *testing.T) {
 			defer func() {
 				if recover() == nil {

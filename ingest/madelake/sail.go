@@ -76,7 +76,11 @@ func (w *world) lack(c *choice) float64 {
 			done = append(done, o.doneS)
 		}
 		slices.Sort(done)
-		want = math.Max(want/3, 4*done[len(done)/2])
+		times := 4.0
+		if w.plan.Hard { // eight of them share what two have in a plain season
+			times = 12
+		}
+		want = math.Max(want/3, times*done[len(done)/2])
 	}
 	return 1 - c.doneS/want
 }

@@ -43,7 +43,15 @@ var barrenSites = [...]site{
 	{name: "Orchard Cove", at: r2.Vec{X: 800, Y: -540}},
 	{name: "Old Road", at: r2.Vec{X: -60, Y: 440}},
 	{name: "East Flat", at: r2.Vec{X: 1430, Y: 290}},
+	{name: "South Shelf", at: r2.Vec{X: -620, Y: -300}},
+	{name: "Mid Bar", at: r2.Vec{X: 180, Y: 60}},
+	{name: "Tower Flat", at: r2.Vec{X: 560, Y: 120}},
+	{name: "Island Side", at: r2.Vec{X: 960, Y: -330}},
 }
+
+// hardNeighbour takes the place of the last site in a hard season: 125 m from the
+// one before it, over the same depth, at another hour.
+var hardNeighbour = site{"Ledge Shelf", r2.Vec{X: -1188, Y: -66}, 105, false}
 
 var lingerSites = [...]site{
 	{name: "Willow Bank", at: r2.Vec{X: -900, Y: -400}},
@@ -197,7 +205,10 @@ func (w *world) makeSchools(prevailing float64) {
 	for i := range w.plan.Schools {
 		r := stream(w.plan.Seed, stageWorld, 1, i)
 		s := schoolSites[i%len(schoolSites)]
-		if i >= 2 {
+		switch {
+		case w.plan.Hard && i == len(schoolSites)-1:
+			s = hardNeighbour
+		case !w.plan.Hard && i >= 2:
 			s = schoolSites[2+order[i-2]]
 		}
 		at := place(s.at, s.bearingDeg, between(r, -12, 12), between(r, -5, 5))
@@ -207,6 +218,11 @@ func (w *world) makeSchools(prevailing float64) {
 			shape:   ellipse{at, between(r, 18, 29), between(r, 10, 16), s.bearingDeg + bell(r, 8)},
 			perH:    w.plan.EventsPerH * between(r, 0.9, 1.1),
 		}
+		if w.plan.Hard {
+			sc.shape.longM, sc.shape.shortM = between(r, 10, 30), between(r, 8, 14)
+			sc.shape.longM = math.Max(sc.shape.longM, sc.shape.shortM)
+			sc.perH *= between(r, 0.62, 1.38)
+		}
 		sc.bottomM = sc.shape.leastBottomM() - 0.3
 		if s.suspended {
 			sc.bottomM -= between(r, 2, 3)
@@ -214,7 +230,7 @@ func (w *world) makeSchools(prevailing float64) {
 		sc.topM = math.Max(3.2, sc.bottomM-between(r, 1.2, 2.5))
 		sc.hourFrom = round(between(r, 6.5, 7.4), 2)
 		sc.hourTo = round(sc.hourFrom+between(r, 2.6, 3.6), 2)
-		if afternoonSchool(i) {
+		if afternoonSchool(i) || w.plan.Hard && i == len(schoolSites)-1 {
 			sc.hourFrom = round(sc.hourFrom+6.6, 2)
 			sc.hourTo = round(sc.hourFrom+between(r, 3.2, 4), 2)
 		}
