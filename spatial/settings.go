@@ -10,6 +10,7 @@ type Settings struct {
 	CastM       float64      // how far a cast reaches; zones are grown by it
 	LinkM       float64      // events closer than this belong together
 	MinEvents   int          // fewer events than this are never a zone
+	FrenzyS     float64      // events of one stop that follow within this much fishing are one frenzy, no more independent than that
 	CellM       float64      // side of a cell of the depth grid; 0: chosen by how far apart the soundings lie
 	ReachM      float64      // no depth is shown farther than this from a sounding
 	ContourM    float64      // interval between contours

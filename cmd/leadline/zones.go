@@ -30,6 +30,7 @@ type zonesFlags struct {
 
 	pool                                    *quantity
 	cast, link, cell, reach, contour, bands *quantity
+	frenzy                                  *quantity
 	minEvents, simulations                  int
 	seed                                    uint64
 }
@@ -38,6 +39,7 @@ func (a *app) zones() *cobra.Command {
 	f := &zonesFlags{
 		pool:    newQuantity(si.Length, -1e9),
 		cast:    newQuantity(si.Length, 1),
+		frenzy:  newQuantity(si.Duration, 0),
 		link:    newQuantity(si.Length, 1),
 		cell:    newQuantity(si.Length, 0.5),
 		reach:   newQuantity(si.Length, 0.5),
@@ -70,6 +72,7 @@ A FILE may be a folder. Files are told apart by their content.`,
 	flags.Var(f.cast, "cast", "how far a cast reaches (default the boat file's, or 25m)")
 	flags.Var(f.link, "link", "catches closer than this belong together (default 30m)")
 	flags.IntVar(&f.minEvents, "min-events", 4, "fewer catches and marks than this are no zone")
+	flags.Var(f.frenzy, "frenzy", "catches of one stop no farther apart than this prove no more than one (default 3min)")
 	flags.Var(f.contour, "contour", "interval between contours (default 2ft or 0.5m)")
 	flags.Var(f.bands, "bands", "height of a depth band (default 5ft or 1.5m)")
 	flags.Var(f.cell, "cell", "side of a cell of the depth grid (default 5m, or as much as the soundings lie apart)")
@@ -122,6 +125,7 @@ func (f *zonesFlags) settings(boat ingest.Boat) spatial.Settings {
 	s := analyse.Defaults(boat)
 	s.CastM = f.cast.or(s.CastM)
 	s.LinkM = f.link.or(s.LinkM)
+	s.FrenzyS = f.frenzy.or(s.FrenzyS)
 	s.CellM = f.cell.or(s.CellM)
 	s.ReachM = f.reach.or(s.ReachM)
 	s.ContourM = f.contour.or(s.ContourM)

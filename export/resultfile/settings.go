@@ -13,7 +13,8 @@ type settings struct {
 	CastM       ingest.Maybe `json:"cast_m"`
 	LinkM       ingest.Maybe `json:"link_m"`
 	MinEvents   int          `json:"min_events"`
-	CellM       ingest.Maybe `json:"cell_m"`
+	FrenzyS     ingest.Maybe `json:"frenzy_s"`
+	CellM       ingest.Maybe `json:"cell_m"` // 0: chosen, see bottom
 	ReachM      ingest.Maybe `json:"reach_m"`
 	ContourM    ingest.Maybe `json:"contour_m"`
 	BandM       ingest.Maybe `json:"band_m"`
@@ -59,7 +60,7 @@ func settingsOf(s *spatial.Settings) *settings {
 	// such a number say nothing.
 	r := func(v float64) ingest.Maybe { return export.Round(v, 4) }
 	out := &settings{
-		CastM: r(s.CastM), LinkM: r(s.LinkM), MinEvents: s.MinEvents, CellM: r(s.CellM), ReachM: r(s.ReachM),
+		CastM: r(s.CastM), LinkM: r(s.LinkM), MinEvents: s.MinEvents, FrenzyS: r(s.FrenzyS), CellM: r(s.CellM), ReachM: r(s.ReachM),
 		ContourM: r(s.ContourM), BandM: r(s.BandM), RunMPS: r(s.RunMPS), DriftMinS: r(s.DriftMinS),
 		DriftMinM: r(s.DriftMinM), LineWidthM: r(s.LineWidthM), MaxGapS: r(s.MaxGapS),
 		Simulations: s.Simulations, Seed: s.Seed, PoolM: export.RoundMaybe(s.PoolM, 4),

@@ -18,7 +18,7 @@ func TestHard(t *testing.T) {
 		neighbours := 0
 		var fished, barren float64
 		for i, s := range truth.Schools {
-			if 2*s.LongHalfM < 16 || 2*s.LongHalfM > 60 || s.EventsPerH < 4.4 || s.EventsPerH > 12.2 {
+			if 2*s.LongHalfM < 19.9 || 2*s.LongHalfM > 60 || s.EventsPerH < 5 || s.EventsPerH > 11 {
 				t.Errorf("seed %d, %s: %.0f m long, %.1f events an hour", seed, s.Name, 2*s.LongHalfM, s.EventsPerH)
 			}
 			fished += s.FishedH / 8

@@ -221,7 +221,7 @@ func (w *world) makeSchools(prevailing float64) {
 		if w.plan.Hard {
 			sc.shape.longM, sc.shape.shortM = between(r, 10, 30), between(r, 8, 14)
 			sc.shape.longM = math.Max(sc.shape.longM, sc.shape.shortM)
-			sc.perH *= between(r, 0.62, 1.38)
+			sc.perH = w.plan.EventsPerH * between(r, 0.625, 1.375)
 		}
 		sc.bottomM = sc.shape.leastBottomM() - 0.3
 		if s.suspended {

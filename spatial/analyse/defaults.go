@@ -10,7 +10,10 @@ import (
 //
 // Where they come from: the cast is the boat's; a link of 30 m is a cast and the
 // receiver's error; four events are the fewest that a cluster can be told from
-// chance by on a lake fished evenly; a reach of 30 m keeps the map to what was
+// chance by on a lake fished evenly; events no more than three minutes apart are one
+// frenzy, since a school stays fired up for minutes (common practice, no source) and
+// thirty fish in an hour, one every two, are to be one proof: more minutes prove less of
+// a place, fewer let one hot hour prove it; a reach of 30 m keeps the map to what was
 // sounded, and its cells are chosen by how far apart the soundings lie; contours and bands are round figures in the boat's units.
 // Running starts at 2.5 m/s (5.6 mph), above what a bow motor does. A drift lasts
 // a minute and covers 25 m, or it is a pause. Sixty seconds without a fix are
@@ -21,6 +24,7 @@ func Defaults(boat ingest.Boat) spatial.Settings {
 		CastM:       boat.CastM,
 		LinkM:       30,
 		MinEvents:   4,
+		FrenzyS:     180,
 		ReachM:      30,
 		ContourM:    2 * si.FootM,
 		BandM:       5 * si.FootM,

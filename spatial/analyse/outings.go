@@ -20,6 +20,8 @@ type outing struct {
 	start time.Time // second 0 of the track
 	track motion.Track
 	pass  []int // by leg: its index in analysis.passes, or -1
+
+	firstMoment, pastMoments int // of analysis.effort
 }
 
 // at returns a time in the track's seconds.
@@ -31,6 +33,9 @@ type moment struct {
 	day     int
 	hours   float64
 	bottomM ingest.Maybe
+	s       float64 // of the day's track
+	stop    int     // fishing between two runs, counted through the day
+	clockH  float64 // hours fished that day before it
 }
 
 // readOutings tells what the boat did each day.
@@ -103,17 +108,24 @@ func (a *analysis) summarise(day, fixes int) {
 			s.Soundings++
 		}
 	}
-	t := a.outings[day].track
-	s.UnknownH = t.UnknownS / 3600
-	for _, n := range t.Nodes {
+	o := &a.outings[day]
+	s.UnknownH = o.track.UnknownS / 3600
+	o.firstMoment = len(a.effort)
+	stop, ran := 0, false
+	for _, n := range o.track.Nodes {
 		h := n.ForS / 3600
 		if n.State == motion.Running {
 			s.RunningH += h
+			ran = true
 			continue
 		}
+		if ran {
+			stop, ran = stop+1, false
+		}
+		a.effort = append(a.effort, moment{at: n.At, day: day, hours: h, bottomM: a.depthAt(n.At), s: n.S, stop: stop, clockH: s.FishingH})
 		s.FishingH += h
-		a.effort = append(a.effort, moment{at: n.At, day: day, hours: h, bottomM: a.depthAt(n.At)})
 	}
+	o.pastMoments = len(a.effort)
 }
 
 // thinTrack adds a day's track to the chart, thinned to what a picture shows.
@@ -138,6 +150,26 @@ func (a *analysis) thinTrack(t motion.Track) {
 		line = append(line, orb.Point{n.At.X, n.At.Y})
 	}
 	flush()
+}
+
+// stopAt returns the stop of a day that a time falls on, and how long had been
+// fished by then; ok is false when no fishing is within nearS of it.
+func (a *analysis) stopAt(day int, t time.Time) (stop int, clockH float64, ok bool) {
+	const nearS = 60
+	o := a.outings[day]
+	moments := a.effort[o.firstMoment:o.pastMoments]
+	s := o.at(t)
+	k, _ := slices.BinarySearchFunc(moments, s, func(m moment, s float64) int { return cmp.Compare(m.s, s) })
+	best := -1
+	for _, i := range []int{k - 1, k} {
+		if i >= 0 && i < len(moments) && (best < 0 || math.Abs(moments[i].s-s) < math.Abs(moments[best].s-s)) {
+			best = i
+		}
+	}
+	if best < 0 || math.Abs(moments[best].s-s) > nearS {
+		return 0, 0, false
+	}
+	return moments[best].stop, moments[best].clockH, true
 }
 
 // fishingH returns all hours fished.

@@ -26,14 +26,19 @@ const provenBelow = 0.05
 func (a *analysis) findZones(ctx context.Context) error {
 	events := make([]zone.Event, len(a.events))
 	for i, e := range a.events {
-		events[i] = zone.Event{At: e.v, Day: e.day}
+		events[i] = zone.Event{At: e.v, Day: e.day, Stop: -1}
+		if e.day >= 0 {
+			if stop, clockH, ok := a.stopAt(e.day, e.Time); ok {
+				events[i].Stop, events[i].ClockH = stop, clockH
+			}
+		}
 	}
 	effort := make([]zone.Effort, len(a.effort))
 	for i, m := range a.effort {
 		effort[i] = zone.Effort{At: m.at, Hours: m.hours, Day: m.day}
 	}
 	found, err := zone.Find(ctx, events, effort, zone.Settings{
-		LinkM: a.set.LinkM, CastM: a.set.CastM, MinEvents: a.set.MinEvents, Simulations: a.set.Simulations, Seed: a.set.Seed,
+		LinkM: a.set.LinkM, CastM: a.set.CastM, MinEvents: a.set.MinEvents, FrenzyH: a.set.FrenzyS / 3600, Simulations: a.set.Simulations, Seed: a.set.Seed,
 	})
 	if err != nil {
 		return err

@@ -8,9 +8,12 @@
 //     expected count is what that ground would have given had every day's events
 //     come evenly over that day's fishing.
 //  3. Its surprise is the Poisson log likelihood ratio of Kulldorff (1997).
-//  4. Whole seasons of even fishing are simulated: every event is put at a random
-//     moment of its own day's fishing, and the same clustering and the same
-//     surprise are computed. The p-value is the rank of the cluster's surprise
+//  4. Whole seasons of even fishing are simulated: the events of one frenzy (of one
+//     stop, a day's fishing between two runs, each within FrenzyH of the one before) are
+//     moved together to a random moment of their own day's fishing, as far apart in
+//     time as they were, and the same clustering and the same surprise are computed. So
+//     an hour in which fish bit wherever the boat was is one such hour in every
+//     simulated season too, and not thirty proofs of a place. The p-value is the rank of the cluster's surprise
 //     among the greatest surprise of each simulated season, so it already pays for
 //     having looked everywhere, and for the shape having been fitted to the events.
 //  5. The zone's outline is the convex hull of its events, grown by a cast.
@@ -25,8 +28,8 @@
 //
 // # What it does badly
 //
-// Events of one hot hour count as so many independent ones. A convex outline
-// covers water between two arms of a bend.
+// Frenzies count as independent, which those of one day are not quite. A convex
+// outline covers water between two arms of a bend.
 package zone
 
 import (
@@ -47,8 +50,10 @@ import (
 // An Event is one event in metres of a plane. Day is the index of its day, or -1
 // when that isn't known; it then counts as fished for on all days.
 type Event struct {
-	At  r2.Vec
-	Day int
+	At     r2.Vec
+	Day    int
+	Stop   int     // stop of its day, from 0; -1: not known, and it goes alone
+	ClockH float64 // hours fished that day before it
 }
 
 // Effort is a moment of fishing.
@@ -63,6 +68,7 @@ type Settings struct {
 	LinkM       float64
 	CastM       float64
 	MinEvents   int
+	FrenzyH     float64 // hours of fishing
 	Simulations int
 	Seed        uint64
 }
@@ -87,7 +93,7 @@ func Find(ctx context.Context, events []Event, effort []Effort, set Settings) ([
 	for i, m := range clusters {
 		found[i] = Found{Members: m, Outline: outline(events, m, set.CastM)}
 	}
-	model := newEven(events, effort, set.CastM)
+	model := newEven(events, effort, set.CastM, set.FrenzyH)
 	if model == nil || set.Simulations == 0 {
 		return found, ctx.Err()
 	}
@@ -170,6 +176,7 @@ type even struct {
 	least         float64
 	effort        []Effort
 	days          map[int]drawer // by day; -1 draws from all fishing
+	frenzies      [][]int        // events that are moved together, each by its clock
 }
 
 // drawer picks a moment of fishing at random, by its hours.
@@ -181,7 +188,7 @@ type drawer struct {
 func (d drawer) hours() float64 { return d.until[len(d.until)-1] }
 
 // newEven returns nil when there is no fishing to spread events over.
-func newEven(events []Event, effort []Effort, castM float64) *even {
+func newEven(events []Event, effort []Effort, castM, frenzyH float64) *even {
 	m := &even{cellM: castM / 4, reachM: castM, effort: effort, days: map[int]drawer{}}
 	low, high := r2.Vec{X: math.Inf(1), Y: math.Inf(1)}, r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
 	for i, e := range effort {
@@ -216,6 +223,7 @@ func newEven(events []Event, effort []Effort, castM float64) *even {
 	}
 	m.x0, m.y0 = low.X, low.Y
 	m.share, m.stamp = make([]float64, m.w*m.h), make([]int, m.w*m.h)
+	m.frenzies = m.gather(events, frenzyH)
 	perDay := map[int]int{}
 	for _, e := range events {
 		perDay[m.dayOf(e)]++
@@ -270,11 +278,46 @@ func (m *even) expected(at []r2.Vec, members []int) float64 {
 	return math.Max(sum, m.least)
 }
 
-// draw puts every event at a random moment of its day's fishing.
-func (m *even) draw(rng *rand.Rand, events []Event, at []r2.Vec) {
+// gather returns the events of each frenzy, in the order of the events given, which
+// must be by time within a day. An event whose stop isn't known goes alone.
+func (m *even) gather(events []Event, frenzyH float64) [][]int {
+	type stop struct{ day, stop int }
+	last := map[stop]int{} // the frenzy a stop's last event belongs to
+	var out [][]int
 	for i, e := range events {
-		d := m.days[m.dayOf(e)]
-		k := sort.SearchFloat64s(d.until, rng.Float64()*d.hours())
-		at[i] = m.effort[d.index[min(k, len(d.index)-1)]].At
+		day := m.dayOf(e)
+		if e.Stop < 0 || day < 0 {
+			out = append(out, []int{i})
+			continue
+		}
+		if k, seen := last[stop{day, e.Stop}]; seen && e.ClockH-events[out[k][len(out[k])-1]].ClockH <= frenzyH {
+			out[k] = append(out[k], i)
+			continue
+		}
+		last[stop{day, e.Stop}] = len(out)
+		out = append(out, []int{i})
+	}
+	return out
+}
+
+// draw moves every frenzy to a random moment of its day's fishing; what would come
+// after the day's end comes at its beginning.
+func (m *even) draw(rng *rand.Rand, events []Event, at []r2.Vec) {
+	for _, together := range m.frenzies {
+		first := events[together[0]]
+		d := m.days[m.dayOf(first)]
+		hours := d.hours()
+		start := rng.Float64() * hours
+		for _, i := range together {
+			h := start
+			if len(together) > 1 {
+				h = math.Mod(start+events[i].ClockH-first.ClockH, hours)
+				if h < 0 {
+					h += hours
+				}
+			}
+			k := sort.SearchFloat64s(d.until, h)
+			at[i] = m.effort[d.index[min(k, len(d.index)-1)]].At
+		}
 	}
 }

@@ -11,7 +11,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 )
 
-var settings = Settings{LinkM: 30, CastM: 25, MinEvents: 4, Simulations: 199, Seed: 1}
+var settings = Settings{LinkM: 30, CastM: 25, MinEvents: 4, FrenzyH: 5.0 / 60, Simulations: 199, Seed: 1}
 
 // lake is ten days of fishing at the same spots, 500 m apart, half an hour each.
 func lake(rng *rand.Rand) (effort []Effort) {
@@ -26,11 +26,14 @@ func lake(rng *rand.Rand) (effort []Effort) {
 	return effort
 }
 
+// alone is an event that shares its stop with no other.
+func alone(at r2.Vec, day int) Event { return Event{At: at, Day: day, Stop: -1} }
+
 // evenly draws events evenly over the effort.
 func evenly(rng *rand.Rand, effort []Effort, n int) (events []Event) {
 	for range n {
 		e := effort[rng.IntN(len(effort))]
-		events = append(events, Event{e.At, e.Day})
+		events = append(events, alone(e.At, e.Day))
 	}
 	return events
 }
@@ -41,7 +44,7 @@ func TestFindTellsASchoolFromTheTimeSpent(t *testing.T) {
 	events := evenly(rng, effort, 24) // two a spot, and clusters by chance
 	school := len(events)
 	for k := range 10 {
-		events = append(events, Event{r2.Vec{X: 2000 + rng.NormFloat64()*10, Y: rng.NormFloat64() * 10}, k % 5})
+		events = append(events, alone(r2.Vec{X: 2000 + rng.NormFloat64()*10, Y: rng.NormFloat64() * 10}, k%5))
 	}
 	found, err := Find(context.Background(), events, effort, settings)
 	if err != nil {
@@ -87,8 +90,93 @@ func TestFindIsHonestWithoutSchools(t *testing.T) {
 	}
 }
 
+// frenzies draws bursts of events, one every two minutes of fishing, that begin at
+// random: fish that bite for a while wherever the boat is. A stop is a spot's half hour.
+func frenzies(rng *rand.Rand, effort []Effort, n, each int) (events []Event) {
+	const perDay, perStop = 12 * 360, 360
+	for range n {
+		day, from := rng.IntN(10), rng.IntN(perDay)
+		for k := range each {
+			i := (from + k*24) % perDay
+			e := effort[day*perDay+i]
+			events = append(events, Event{At: e.At, Day: day, Stop: i / perStop, ClockH: float64(i) * 5 / 3600})
+		}
+	}
+	return events
+}
+
+// One hot hour is one proof, not thirty: with events in bursts and no school a
+// season has a proven zone no more often than it should, while counting each event
+// for itself would prove something most of the time.
+func TestFindIsNotFooledByFrenzies(t *testing.T) {
+	rng := rand.New(rand.NewPCG(31, 32))
+	effort := lake(rng)
+	set := settings
+	set.Simulations = 99
+	var together, apart int
+	for range 100 {
+		events := frenzies(rng, effort, 6, 8)
+		for _, each := range []bool{false, true} {
+			if each {
+				for i := range events {
+					events[i].Stop = -1
+				}
+			}
+			found, err := Find(context.Background(), events, effort, set)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, f := range found {
+				if f.PValue.V <= 0.05 {
+					if each {
+						apart++
+					} else {
+						together++
+					}
+					break
+				}
+			}
+		}
+	}
+	t.Logf("of 100 seasons of frenzies without a school %d have a proven zone; %d were each event counted for itself", together, apart)
+	// Five are expected; 12 or more would be a chance of about 0.5 % (binomial).
+	if together >= 12 || apart < 50 {
+		t.Errorf("%d with stops moved together, %d with events alone", together, apart)
+	}
+}
+
+// Thirty fish in one stop prove no place; five stops on five days that gave six each do.
+func TestFindWantsMoreThanOneStop(t *testing.T) {
+	rng := rand.New(rand.NewPCG(33, 34))
+	effort := lake(rng)
+	once, often := evenly(rng, effort, 20), evenly(rng, effort, 20)
+	for k := range 30 {
+		at := r2.Vec{X: 2000 + rng.NormFloat64()*10, Y: rng.NormFloat64() * 10}
+		clockH := 2 + float64(k)/62
+		once = append(once, Event{at, 3, 4, clockH})
+		often = append(often, Event{at, k % 5, 4, clockH})
+	}
+	least := func(events []Event) float64 {
+		found, err := Find(context.Background(), events, effort, settings)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := 1.0
+		for _, f := range found {
+			p = math.Min(p, f.PValue.V)
+		}
+		return p
+	}
+	if p := least(once); p < 0.05 {
+		t.Errorf("one frenzy has p = %v", p)
+	}
+	if p := least(often); p > 0.05 {
+		t.Errorf("five days on one place have p = %v", p)
+	}
+}
+
 func TestFindOutline(t *testing.T) {
-	events := []Event{{r2.Vec{}, 0}, {r2.Vec{X: 20}, 0}, {r2.Vec{X: 20, Y: 20}, 0}, {r2.Vec{Y: 20}, 0}}
+	events := []Event{alone(r2.Vec{}, 0), alone(r2.Vec{X: 20}, 0), alone(r2.Vec{X: 20, Y: 20}, 0), alone(r2.Vec{Y: 20}, 0)}
 	found, err := Find(context.Background(), events, nil, settings)
 	if err != nil || len(found) != 1 {
 		t.Fatalf("%d zones, %v", len(found), err)
@@ -122,7 +210,7 @@ func TestFindExpectsByDay(t *testing.T) {
 	effort := []Effort{{here, 1, 0}, {there, 1, 0}, {here, 9, 1}}
 	var events []Event
 	for k := range 5 {
-		events = append(events, Event{here, 0}, Event{r2.Vec{X: 1000, Y: 100 * float64(k)}, 0})
+		events = append(events, alone(here, 0), alone(r2.Vec{X: 1000, Y: 100 * float64(k)}, 0))
 	}
 	found, err := Find(context.Background(), events, effort, settings)
 	if err != nil || len(found) != 1 {
@@ -137,10 +225,10 @@ func TestFindNothing(t *testing.T) {
 	effort := []Effort{{r2.Vec{}, 1, 0}}
 	for name, events := range map[string][]Event{
 		"no events":  nil,
-		"one":        {{r2.Vec{}, 0}},
-		"three":      {{r2.Vec{}, 0}, {r2.Vec{}, 0}, {r2.Vec{}, 0}},
-		"far apart":  {{r2.Vec{}, 0}, {r2.Vec{X: 100}, 0}, {r2.Vec{X: 200}, 0}, {r2.Vec{X: 300}, 0}},
-		"other days": {{r2.Vec{}, 5}},
+		"one":        {alone(r2.Vec{}, 0)},
+		"three":      {alone(r2.Vec{}, 0), alone(r2.Vec{}, 0), alone(r2.Vec{}, 0)},
+		"far apart":  {alone(r2.Vec{}, 0), alone(r2.Vec{X: 100}, 0), alone(r2.Vec{X: 200}, 0), alone(r2.Vec{X: 300}, 0)},
+		"other days": {alone(r2.Vec{}, 5)},
 	} {
 		if found, err := Find(context.Background(), events, effort, settings); err != nil || len(found) != 0 {
 			t.Errorf("%s: %d zones, %v", name, len(found), err)
