@@ -252,6 +252,11 @@ func TestBottomWords(t *testing.T) {
 		{ShiftWords(spatial.DayShift{From: spatial.AsSounded}, si.Metric), "nothing, as sounded"},
 		{ShiftWords(spatial.DayShift{From: spatial.ByOverlap, M: -0.3, ErrorM: known(0.02), SpreadM: known(0.11), Cells: 96}, si.Metric), "shared water, -0.30 m ± 0.02 m (96 cells, spread 0.11 m)"},
 		{FineDepth(0.25, si.US), "0.8 ft"},
+		{MoveWords(spatial.Zone{}, si.US), Unknown},
+		{MoveWords(spatial.Zone{Days: 1}, si.US), "seen on one day only"},
+		{MoveWords(spatial.Zone{Days: 3}, si.US), "seen on 3 days, too few to say whether it moves"},
+		{MoveWords(spatial.Zone{Days: 6, ByDay: spatial.ZoneMove{Days: 6, OK: true}}, si.US), "no move that 6 days could tell"},
+		{MoveWords(spatial.Zone{Days: 6, ByDay: spatial.ZoneMove{M: 2, TowardDeg: 180, Days: 6, Sure: true, OK: true}}, si.Metric), "moves 14 m a week toward S"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%q, want %q", c.got, c.want)

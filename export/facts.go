@@ -52,6 +52,7 @@ func ZoneFacts(z spatial.Zone, u si.System) []Fact {
 		{"Chance", ChanceWords(z)},
 		{"Seen", SeenWords(z)},
 		{"Fished", hours(z.EffortH)},
+		{"Centre", MoveWords(z, u)},
 	}
 	if z.TempC.OK {
 		facts = append(facts, Fact{"Water", u.Temp(z.TempC.V)})
@@ -93,6 +94,22 @@ func BreakWords(b *spatial.Break, u si.System) string {
 		return "in its middle, " + falls
 	}
 	return u.Distance(b.DistM) + " toward " + si.Compass(b.TowardDeg) + ", " + falls
+}
+
+// MoveWords says whether a zone's centre moves through the season.
+func MoveWords(z spatial.Zone, u si.System) string {
+	m := z.ByDay
+	switch {
+	case z.Days == 0:
+		return Unknown
+	case z.Days == 1:
+		return "seen on one day only"
+	case !m.OK:
+		return fmt.Sprintf("seen on %d days, too few to say whether it moves", z.Days)
+	case !m.Sure:
+		return fmt.Sprintf("no move that %d days could tell", m.Days)
+	}
+	return fmt.Sprintf("moves %s a week toward %s", u.Distance(7*m.M), si.Compass(m.TowardDeg))
 }
 
 // FineDepth prints a difference of depths, finer than a depth is printed: "0.6 ft".

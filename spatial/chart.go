@@ -59,6 +59,8 @@ type Zone struct {
 	Events         int          // records, each once
 	Catches        int          // fish in the boat
 	Days           int          // different days with an event
+	ByDay          ZoneMove     // how its centre moves through the season; not OK when too few days tell
+	ByLevel        ZoneMove     // how it moves with the water level, where four days' levels are known
 	EffortH        ingest.Maybe // hours fished inside Shape; unknown without a track
 	Rate           Rate
 	PValue         ingest.Maybe // chance that even fishing would look so anywhere on the lake
@@ -78,6 +80,16 @@ type Zone struct {
 	DriftTowardDeg ingest.Maybe
 	DriftPasses    int // passes DriftMPS rests on
 	Head           HeadChoice
+}
+
+// A ZoneMove is how a zone's centre moves.
+type ZoneMove struct {
+	M         float64 // a day, or for each metre that the water falls
+	TowardDeg float64
+	ErrorM    float64 // standard error of M
+	Days      int
+	Sure      bool // M is more than its error explains
+	OK        bool
 }
 
 // A Band is a range of bottom depth, with how much it was fished and what it gave.

@@ -201,8 +201,10 @@ func zones() []spatial.Zone {
 		{
 			ID: "Z1", Shape: ellipse(212, -22, 62, 34, 25), Centre: at(210, -24), AreaM2: 6620,
 			Events: 19, Catches: 23, Days: 4, EffortH: known(6.42),
-			Rate:   spatial.Rate{PerH: 2.81, LowPerH: 1.88, HighPerH: 3.96, OK: true},
-			PValue: known(0.001), Proven: true,
+			ByDay:   spatial.ZoneMove{M: 1.4, TowardDeg: 205, ErrorM: 0.3, Days: 4, Sure: true, OK: true},
+			ByLevel: spatial.ZoneMove{M: 88, TowardDeg: 201, ErrorM: 31, Days: 4, OK: true},
+			Rate:    spatial.Rate{PerH: 2.81, LowPerH: 1.88, HighPerH: 3.96, OK: true},
+			PValue:  known(0.001), Proven: true,
 			FishTopM: known(18 * ft), FishBottomM: known(22 * ft), FishNoted: 14, BottomM: known(26 * ft),
 			BottomU95M: known(0.22), TempC: known(17.8), Structure: "hump",
 			Structures: []spatial.StructureShare{{Kind: "hump", Share: 0.62}, {Kind: "ledge", Share: 0.31}, {Kind: "flat", Share: 0.07}},

@@ -96,6 +96,24 @@ func shiftOf(s spatial.DayShift) shift {
 	}
 }
 
+// move is how a zone's centre moves: metres a day, or for each metre that the water
+// falls.
+type move struct {
+	M         ingest.Maybe `json:"m"` // null: too few days
+	TowardDeg ingest.Maybe `json:"toward_deg"`
+	ErrorM    ingest.Maybe `json:"error_m"`
+	Days      int          `json:"days"`
+	Sure      bool         `json:"sure"`
+}
+
+func moveOf(m spatial.ZoneMove) move {
+	out := move{Days: m.Days, Sure: m.Sure}
+	if m.OK {
+		out.M, out.TowardDeg, out.ErrorM = export.Round(m.M, fine), export.Round(m.TowardDeg, 1), export.Round(m.ErrorM, fine)
+	}
+	return out
+}
+
 func structures(shares []spatial.StructureShare) []structureShare {
 	out := []structureShare{}
 	for _, s := range shares {

@@ -185,6 +185,7 @@ func (a *analysis) zone(g ground) spatial.Zone {
 		z.TempC = ingest.Known(quantile(0.5, temps))
 	}
 	a.bottomIn(&z, g)
+	a.movesOf(&z, g)
 	if len(a.effort) > 0 {
 		sum := 0.0
 		for _, m := range a.effort {
