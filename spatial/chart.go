@@ -73,8 +73,9 @@ type Zone struct {
 	TempC          ingest.Maybe
 	Structure      string           // in the trade's words; empty when not known
 	Structures     []StructureShare // of the bottom known inside Shape, greatest first
-	Break          *Break           // the nearest; nil when none is near or known
-	HourFrom       ingest.Maybe     // local clock hours holding the middle 80 % of events
+	Terrain        Terrain
+	Break          *Break       // the nearest; nil when none is near or known
+	HourFrom       ingest.Maybe // local clock hours holding the middle 80 % of events
 	HourTo         ingest.Maybe
 	DriftMPS       ingest.Maybe // median speed of the passes that caught fish here
 	DriftTowardDeg ingest.Maybe

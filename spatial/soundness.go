@@ -13,7 +13,7 @@ type Bottom struct {
 	Sounded   int     // cells with a sounding of their own
 	Passes    int
 	Trials    []Trial      // ways of drawing the bottom between soundings, in the order tried
-	Tested    bool         // U95 below was checked on passes left out; else it is the method's own word
+	Tested    float64      // share of the map where U95 was checked on passes left out; elsewhere it is reckoned
 	U95M      ingest.Maybe // median over the map of the half-width that holds the depth 95 times in 100
 	Unsure    orb.MultiPolygon
 	UnsureM   float64 // where that half-width is more than this, the map is Unsure
@@ -39,8 +39,12 @@ type Trial struct {
 	RMSEM  float64 // their root mean square
 	BiasM  float64 // drawn less sounded
 	P95M   float64 // 95 % of the errors are no greater
+	Share  float64 // of the map that lies as far from soundings as some of the places tried
 	Places int     // tried at
-	Chosen bool
+
+	NearRMSEM  float64 // root mean square within a cell of a sounding
+	NearPlaces int     // tried at there
+	Chosen     bool
 }
 
 // Crossings compares soundings where the boat's track crosses itself. What errs the
@@ -89,6 +93,15 @@ type DayShift struct {
 type StructureShare struct {
 	Kind  string // in the trade's words: "hump", "point", "ledge", …
 	Share float64
+}
+
+// A Terrain is the lie of the bottom inside a zone: medians of what is known there.
+type Terrain struct {
+	Slope        ingest.Maybe // metres per metre
+	ProfileCurve ingest.Maybe // 1/m down the fall, positive where the bottom bulges
+	PlanCurve    ingest.Maybe // 1/m across the fall
+	FineM        ingest.Maybe // height above the mean of the water around, within a cast or so
+	BroadM       ingest.Maybe // the same within a hundred metres
 }
 
 // A Break is where the bottom falls away steeply.

@@ -179,7 +179,7 @@ func printFindings(w io.Writer, in export.Findings, opt export.Options, dir stri
 	if b := c.Bottom; b.U95M.OK {
 		fmt.Fprintf(w, "bottom: half of the map is sure to ±%s", export.FineDepth(b.U95M.V, u))
 		if b.Crossings.N > 0 {
-			fmt.Fprintf(w, ", one sounding by %s to ±%s", export.Plural(b.Crossings.N, "crossing"), export.FineDepth(b.Crossings.OneM.V, u))
+			fmt.Fprintf(w, "; by %s of the track one sounding is good to ±%s", export.Plural(b.Crossings.N, "crossing"), export.FineDepth(b.Crossings.OneM.V, u))
 		}
 		if b.Strays > 0 {
 			fmt.Fprintf(w, "; %s left out, other passes disagree", export.Plural(b.Strays, "sounding"))

@@ -140,12 +140,12 @@ func chart() spatial.Chart {
 				Shift: spatial.DayShift{From: spatial.ByLevel, SpreadM: ingest.Known(0.12), Cells: 701}},
 		},
 		Bottom: spatial.Bottom{
-			CellM: 5, Cells: 20544, Sounded: 6120, Passes: 143, Tested: true, U95M: ingest.Known(0.31),
+			CellM: 5, Cells: 20544, Sounded: 6120, Passes: 143, Tested: 0.93, U95M: ingest.Known(0.31),
 			Unsure: orb.MultiPolygon{ellipse(-420, -120, 70, 42, 20)}, UnsureM: 5 * ft, Strays: 37, StraysOf: []int{0, 37},
 			Trials: []spatial.Trial{
-				{Method: "inverse distance", MeanM: 0.29, RMSEM: 0.42, BiasM: 0.03, P95M: 0.88, Places: 4810},
-				{Method: "local quadratic", MeanM: 0.19, RMSEM: 0.29, BiasM: -0.01, P95M: 0.61, Places: 4810, Chosen: true},
-				{Method: "ordinary kriging", MeanM: 0.2, RMSEM: 0.31, P95M: 0.66, Places: 4810},
+				{Method: "inverse distance", MeanM: 0.29, RMSEM: 0.42, BiasM: 0.03, P95M: 0.88, Share: 0.97, Places: 4810, NearRMSEM: 0.09, NearPlaces: 800},
+				{Method: "local quadratic", MeanM: 0.19, RMSEM: 0.29, BiasM: -0.01, P95M: 0.61, Share: 0.97, Places: 4810, NearRMSEM: 0.09, NearPlaces: 800, Chosen: true},
+				{Method: "ordinary kriging", MeanM: 0.2, RMSEM: 0.31, P95M: 0.66, Share: 0.97, Places: 4810, NearRMSEM: 0.09, NearPlaces: 800},
 			},
 			Crossings: spatial.Crossings{
 				N: 388, MedianM: ingest.Known(0.09), P95M: ingest.Known(0.34), DepthM: ingest.Known(6.4), OneM: ingest.Known(0.24),
@@ -208,7 +208,10 @@ func zones() []spatial.Zone {
 			FishTopM: known(18 * ft), FishBottomM: known(22 * ft), FishNoted: 14, BottomM: known(26 * ft),
 			BottomU95M: known(0.22), TempC: known(17.8), Structure: "hump",
 			Structures: []spatial.StructureShare{{Kind: "hump", Share: 0.62}, {Kind: "ledge", Share: 0.31}, {Kind: "flat", Share: 0.07}},
-			Break:      &spatial.Break{DistM: 34, TowardDeg: 61, At: at(240, -8), TopM: known(22 * ft), BottomM: known(31 * ft)}, HourFrom: known(6.2), HourTo: known(9.65),
+			Terrain: spatial.Terrain{
+				Slope: known(0.061), ProfileCurve: known(0.0021), PlanCurve: known(0.0009), FineM: known(0.34), BroadM: known(1.2),
+			},
+			Break: &spatial.Break{DistM: 34, TowardDeg: 61, At: at(240, -8), TopM: known(22 * ft), BottomM: known(31 * ft)}, HourFrom: known(6.2), HourTo: known(9.65),
 			DriftMPS: known(0.224), DriftTowardDeg: known(68), DriftPasses: 9,
 			Head: spatial.HeadChoice{
 				DepthM: known(22 * ft), SpeedMPS: known(0.224), Picked: true, Pick: 4,

@@ -39,8 +39,13 @@ func (p *content) bottom(c spatial.Chart, u si.System) {
 	}
 	if b.U95M.OK {
 		s.Sure = fmt.Sprintf("Half of the map is sure to ± %s or better, nineteen times in twenty.", export.FineDepth(b.U95M.V, u))
-		if !b.Tested {
+		switch share := b.Tested; {
+		case share == 0:
 			s.Sure += " That is reckoned, not tried."
+		case share < 0.995:
+			s.Sure += fmt.Sprintf(" For %.0f %% of it that was tried on stretches of track kept from it, as far away; for the rest it is reckoned.", 100*share)
+		default:
+			s.Sure += " That was tried on stretches of track kept from it."
 		}
 		if len(b.Unsure) > 0 {
 			s.Sure += fmt.Sprintf(" Where it isn't sure to %s, the interval of the contours, the map is dotted.", export.FineDepth(b.UnsureM, u))

@@ -34,8 +34,9 @@ func few() export.Findings {
 	c := &in.Chart
 	c.Areas, c.Contours, c.Bands, c.Drifts, c.Tracks = nil, nil, nil, nil, nil
 	c.Zones, c.Events = c.Zones[2:], c.Events[31:36]
+	c.Bottom = spatial.Bottom{}
 	for i := range c.Days {
-		c.Days[i].Soundings = 0
+		c.Days[i].Soundings, c.Days[i].Shift = 0, spatial.DayShift{From: spatial.AsSounded}
 	}
 	in.Problems, in.Unplaced = nil, nil
 	return in

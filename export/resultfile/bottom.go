@@ -15,7 +15,7 @@ type bottom struct {
 	Method    *string      `json:"method"` // null: none could be tried
 	Trials    []trialOf    `json:"trials"`
 	U95M      ingest.Maybe `json:"u95_m"`
-	U95Tested bool         `json:"u95_tested"`
+	U95Tested ingest.Maybe `json:"u95_tested_share"` // of the map
 	Strays    int          `json:"strays"`
 	Crossings crossings    `json:"crossings"`
 }
@@ -26,7 +26,10 @@ type trialOf struct {
 	RMSEM  ingest.Maybe `json:"rmse_m"`
 	BiasM  ingest.Maybe `json:"bias_m"`
 	P95M   ingest.Maybe `json:"p95_m"`
+	Share  ingest.Maybe `json:"map_share"`
 	Places int          `json:"places"`
+	NearM  ingest.Maybe `json:"near_rmse_m"` // within a cell of a sounding
+	Near   int          `json:"near_places"`
 	Chosen bool         `json:"chosen"`
 }
 
@@ -64,7 +67,7 @@ const fine = 3
 func bottomOf(b spatial.Bottom) bottom {
 	out := bottom{
 		Cells: b.Cells, Sounded: b.Sounded, Passes: b.Passes, Trials: []trialOf{}, U95M: export.RoundMaybe(b.U95M, fine),
-		U95Tested: b.Tested, Strays: b.Strays, Crossings: crossings{
+		U95Tested: export.Round(b.Tested, 3), Strays: b.Strays, Crossings: crossings{
 			Count: b.Crossings.N, MedianM: export.RoundMaybe(b.Crossings.MedianM, fine), P95M: export.RoundMaybe(b.Crossings.P95M, fine),
 			DepthM: export.RoundMaybe(b.Crossings.DepthM, 2), OneM: export.RoundMaybe(b.Crossings.OneM, fine), Standard: []limitOf{},
 		},
@@ -73,10 +76,14 @@ func bottomOf(b spatial.Bottom) bottom {
 		out.CellM = export.Round(b.CellM, 2)
 	}
 	for _, t := range b.Trials {
-		x := trialOf{Method: t.Method, Places: t.Places, Chosen: t.Chosen}
+		x := trialOf{Method: t.Method, Places: t.Places, Near: t.NearPlaces, Chosen: t.Chosen}
 		if t.Places > 0 {
 			x.MeanM, x.RMSEM = export.Round(t.MeanM, fine), export.Round(t.RMSEM, fine)
+			x.Share = export.Round(t.Share, fine)
 			x.BiasM, x.P95M = export.Round(t.BiasM, fine), export.Round(t.P95M, fine)
+		}
+		if t.NearPlaces > 0 {
+			x.NearM = export.Round(t.NearRMSEM, fine)
 		}
 		if t.Chosen {
 			out.Method = &x.Method
@@ -112,6 +119,22 @@ func moveOf(m spatial.ZoneMove) move {
 		out.M, out.TowardDeg, out.ErrorM = export.Round(m.M, fine), export.Round(m.TowardDeg, 1), export.Round(m.ErrorM, fine)
 	}
 	return out
+}
+
+// terrain is medians inside a zone.
+type terrain struct {
+	Slope        ingest.Maybe `json:"slope"` // metres per metre
+	ProfileCurve ingest.Maybe `json:"profile_curvature_per_m"`
+	PlanCurve    ingest.Maybe `json:"plan_curvature_per_m"`
+	FineM        ingest.Maybe `json:"position_fine_m"` // height above the water around
+	BroadM       ingest.Maybe `json:"position_broad_m"`
+}
+
+func terrainOf(t spatial.Terrain) terrain {
+	return terrain{
+		Slope: export.RoundMaybe(t.Slope, 4), ProfileCurve: export.RoundMaybe(t.ProfileCurve, 5), PlanCurve: export.RoundMaybe(t.PlanCurve, 5),
+		FineM: export.RoundMaybe(t.FineM, fine), BroadM: export.RoundMaybe(t.BroadM, fine),
+	}
 }
 
 func structures(shares []spatial.StructureShare) []structureShare {

@@ -225,6 +225,7 @@ func zone(z spatial.Zone, u si.System) export.Properties {
 		export.Property{Name: "centre", Value: position(z.Centre)},
 		export.Property{Name: "area_m2", Value: export.Round(z.AreaM2, 0)},
 		export.Property{Name: "structures", Value: structures(z.Structures)},
+		export.Property{Name: "terrain", Value: terrainOf(z.Terrain)},
 		export.Property{Name: "move_by_day", Value: moveOf(z.ByDay)},
 		export.Property{Name: "move_by_falling_m", Value: moveOf(z.ByLevel)},
 		export.Property{Name: "fish_noted", Value: z.FishNoted},

@@ -74,7 +74,8 @@ func Default(seed uint64, size Size) Plan {
 // Hard returns a plan that puts the finding of schools to the test: ten days, eight
 // schools 20 to 60 m long that give 5 to 11 events an hour, each at a rate of its
 // own, four of them with a neighbour 100 to 150 m off at another depth or hour; and eight places that
-// are fished twice as long for nothing.
+// are fished for nothing, twice as long where days are Full and half as long again
+// where they are Small.
 func Hard(seed uint64, size Size) Plan {
 	return Plan{Seed: seed, Size: size, Days: 10, Schools: 8, Barren: 8, EventsPerH: 8, BackgroundPerH: 0.8, Hard: true}
 }

@@ -136,7 +136,8 @@ func (a *analysis) gridBottom(ctx context.Context) error {
 	}
 	b.Sounded, b.Passes, b.Tested = a.ground.Sounded, a.ground.Passes, a.ground.Tested
 	for _, t := range a.ground.Trials {
-		b.Trials = append(b.Trials, spatial.Trial{Method: t.Method, MeanM: t.MeanM, RMSEM: t.RMSEM, BiasM: t.BiasM, P95M: t.P95M, Places: t.N, Chosen: t.Chosen})
+		b.Trials = append(b.Trials, spatial.Trial{Method: t.Method, MeanM: t.MeanM, RMSEM: t.RMSEM, BiasM: t.BiasM, P95M: t.P95M, Share: t.Share,
+			Places: t.N, NearRMSEM: t.NearRMSEM, NearPlaces: t.NearN, Chosen: t.Chosen})
 	}
 	var unsure []float64
 	for i, known := range a.ground.U95.Known {

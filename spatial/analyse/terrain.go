@@ -6,6 +6,7 @@ import (
 	"leadline/ingest"
 	"leadline/ingest/plane"
 	"leadline/spatial"
+	"leadline/spatial/raster"
 )
 
 // mostBreakM is how far from a zone's centre a break is still of use to whoever
@@ -45,6 +46,10 @@ func (a *analysis) bottomIn(z *spatial.Zone, g ground) {
 	if 2*known >= all { // else the rest could be anything
 		z.Structure = structureWords(z.Structures)
 	}
+	z.Terrain = spatial.Terrain{
+		Slope: inside(a.shape.Slope, g), ProfileCurve: inside(a.shape.ProfileCurve, g), PlanCurve: inside(a.shape.PlanCurve, g),
+		FineM: inside(a.shape.Fine, g), BroadM: inside(a.shape.Broad, g),
+	}
 	middle := a.middle(g.Members)
 	if b, ok := a.shape.Break(middle, mostBreakM); ok {
 		z.Break = &spatial.Break{
@@ -67,4 +72,26 @@ func structureWords(s []spatial.StructureShare) string {
 		return s[0].Kind
 	}
 	return s[0].Kind + " and " + s[1].Kind
+}
+
+// inside returns the median of a raster over the cells whose centre lies in a ground;
+// unknown where none has a value.
+func inside(r raster.Raster, g ground) ingest.Maybe {
+	if r.W == 0 {
+		return ingest.Maybe{}
+	}
+	x0, y0 := r.Cell(r2.Vec{X: g.bound.Min[0], Y: g.bound.Min[1]})
+	x1, y1 := r.Cell(r2.Vec{X: g.bound.Max[0], Y: g.bound.Max[1]})
+	var values []float64
+	for y := max(0, y0); y <= min(r.H-1, y1); y++ {
+		for x := max(0, x0); x <= min(r.W-1, x1); x++ {
+			if v, ok := r.At(x, y); ok && g.contains(r.Centre(y*r.W+x)) {
+				values = append(values, v)
+			}
+		}
+	}
+	if len(values) == 0 {
+		return ingest.Maybe{}
+	}
+	return ingest.Known(quantile(0.5, values))
 }

@@ -30,7 +30,7 @@ type Model struct {
 	Passes  int
 	PassSDM float64 // standard deviation of one pass in one cell about the others
 	Trials  []Trial // in the order tried; none chosen where too little could be tried
-	Tested  bool    // U95 is calibrated on passes left out
+	Tested  float64 // share of the map where U95 is calibrated on passes left out as far away
 }
 
 // A method with how many points of each sector it takes; 0: all.
@@ -175,11 +175,12 @@ func (t *Thinned) Build(ctx context.Context, reachM float64) (*Model, error) {
 	if err != nil {
 		return nil, err
 	}
-	m.Trials, m.Tested = trials, chosen >= 0
+	m.Trials = trials
 	if chosen < 0 {
 		chosen = untested
 	}
-	factor := calibrate(rungs, len(share))
+	var factor []float64
+	factor, m.Tested = calibrate(rungs, share)
 	if err := t.fill(ctx, m, methods[chosen], points, at, mask, reachM, factor); err != nil {
 		return nil, err
 	}

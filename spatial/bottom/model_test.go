@@ -43,7 +43,7 @@ func TestBuildOfLittle(t *testing.T) {
 	if !(near > 0 && far > 2*near) {
 		t.Errorf("sure to %.2f m at the sounding and to %.2f m 25 m off", near, far)
 	}
-	if one.Tested {
+	if one.Tested != 0 {
 		t.Error("tested with one sounding")
 	}
 	two := build(t, []Sounding{{At: r2.Vec{X: 2.5, Y: 2.5}, DepthM: 4}, {At: r2.Vec{X: 22.5, Y: 2.5}, DepthM: 6}}, 5, 30)
@@ -136,7 +136,7 @@ func TestBuildAgainstAKnownBottom(t *testing.T) {
 			t.Errorf("passes %v m apart: %.1f %% within what is said to hold 95 %%", gapM, 100*share)
 		}
 		// With a pass left out, passes 40 m apart leave 40 m to the nearest: beyond reach.
-		if m.Tested != (gapM <= 20) {
+		if (m.Tested > 0) != (gapM <= 20) {
 			t.Errorf("passes %v m apart: tested: %v", gapM, m.Tested)
 		}
 	}
@@ -178,9 +178,13 @@ func TestScore(t *testing.T) {
 	near(t, "RMSE", x.RMSEM, 0.1732, 1e-4)
 	near(t, "bias", x.BiasM, 0.075, 1e-9)
 	near(t, "95 %", x.P95M, 0.3, 1e-9)
-	if x.N != 80 {
-		t.Errorf("%d errors", x.N)
+	if x.N != 80 || x.NearN != 40 {
+		t.Errorf("%d errors, %d of them near", x.N, x.NearN)
 	}
+	near(t, "near", x.NearRMSEM, 0.1, 1e-9)
+	near(t, "share of the map", x.Share, 1, 1e-9)
+	// With 96 % of the map on the first rung, 95 % of the map errs by 0.1 m at most.
+	near(t, "95 %, weighted", score([]rung{{off: near1}, {off: far}}, []float64{0.96, 0.04}).P95M, 0.1, 1e-9)
 	if x := score([]rung{{off: near1[:5]}}, []float64{1}); x != (Trial{}) {
 		t.Errorf("%+v of five errors", x)
 	}
@@ -191,17 +195,19 @@ func TestCalibrate(t *testing.T) {
 	for i := range 100 {
 		even = append(even, float64(i+1)/100)
 	}
-	got := calibrate([]rung{{ratio: even}, {ratio: []float64{3}}}, 3)
+	got, tested := calibrate([]rung{{ratio: even}, {ratio: []float64{3}}}, []float64{0.5, 0.3, 0.2})
 	near(t, "a rung of its own", got[0], 0.95, 1e-9)
 	near(t, "a rung with one error takes all, at least 2", got[1], 2, 1e-9)
+	near(t, "share of the map with a factor of its own", tested, 0.5, 1e-9)
 	for i := range even {
 		even[i] *= 4
 	}
-	near(t, "a rung without errors takes all", calibrate([]rung{{ratio: even}}, 2)[1], 3.8, 1e-9)
-	lucky := calibrate([]rung{{ratio: even}, {ratio: make([]float64, 100)}}, 2)
+	got, _ = calibrate([]rung{{ratio: even}}, make([]float64, 2))
+	near(t, "a rung without errors takes all", got[1], 3.8, 1e-9)
+	lucky, _ := calibrate([]rung{{ratio: even}, {ratio: make([]float64, 100)}}, make([]float64, 2))
 	near(t, "a lucky rung farther out", lucky[1], lucky[0], 0)
-	if got := calibrate(nil, 1)[0]; got != 2 {
-		t.Errorf("without errors %v, want 2", got)
+	if got, tested := calibrate(nil, []float64{1}); got[0] != 2 || tested != 0 {
+		t.Errorf("without errors %v, want 2, on %v of the map", got, tested)
 	}
 }
 

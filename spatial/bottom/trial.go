@@ -1,6 +1,7 @@
 package bottom
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -39,9 +40,15 @@ type Trial struct {
 	MeanM  float64 // mean size of the errors, weighted by rung, see above
 	RMSEM  float64 // root mean square of the errors, weighted the same
 	BiasM  float64 // mean error, found less sounded, weighted the same
-	P95M   float64 // 95 % of the errors are no greater; not weighted
+	P95M   float64 // 95 % of the errors are no greater, weighted the same
+	Share  float64 // of the map that lies on rungs with enough errors to be counted
 	N      int     // nodes it was tried on
 	Chosen bool
+
+	// Within a cell of a sounding that was left in: the root mean square, and the nodes
+	// it is of.
+	NearRMSEM float64
+	NearN     int
 }
 
 // A rung is tried at mostTried nodes, of mostLooked at that are looked at. Nodes of
@@ -153,30 +160,42 @@ func (t *Thinned) rung(m float64, n int) int { return min(n-1, int(m/t.frame.Cel
 // score sums up one method's rungs.
 func score(rungs []rung, share []float64) Trial {
 	var x Trial
-	var all []float64
-	var weight, size, square, bias float64
+	type weighed struct{ off, weight float64 }
+	var all []weighed
+	var size, square, bias float64
 	for r, e := range rungs {
-		for _, v := range e.off {
-			all = append(all, math.Abs(v))
+		n := float64(len(e.off))
+		if r == 0 && len(e.off) > 0 {
+			sum := 0.0
+			for _, v := range e.off {
+				sum += v * v
+			}
+			x.NearRMSEM, x.NearN = math.Sqrt(sum/n), len(e.off)
 		}
+		x.N += len(e.off)
 		if len(e.off) < leastTried || share[r] == 0 {
 			continue
 		}
-		var s, s1, s2 float64
+		w := share[r] / n
 		for _, v := range e.off {
-			s, s1, s2 = s+v, s1+math.Abs(v), s2+v*v
+			bias, size, square = bias+w*v, size+w*math.Abs(v), square+w*v*v
+			all = append(all, weighed{math.Abs(v), w})
 		}
-		n := float64(len(e.off))
-		weight += share[r]
-		size += share[r] * s1 / n
-		square += share[r] * s2 / n
-		bias += share[r] * s / n
+		x.Share += share[r]
 	}
-	if weight == 0 {
-		return x
+	if x.Share == 0 {
+		return Trial{}
 	}
-	slices.Sort(all)
-	return Trial{MeanM: size / weight, RMSEM: math.Sqrt(square / weight), BiasM: bias / weight, P95M: quantile(0.95, all), N: len(all)}
+	x.MeanM, x.RMSEM, x.BiasM = size/x.Share, math.Sqrt(square/x.Share), bias/x.Share
+	slices.SortFunc(all, func(a, b weighed) int { return cmp.Compare(a.off, b.off) })
+	sum := 0.0
+	for _, e := range all {
+		if sum += e.weight; sum >= 0.95*x.Share {
+			x.P95M = e.off
+			break
+		}
+	}
+	return x
 }
 
 // calibrate returns by rung the factor that turns a method's stated standard
@@ -184,7 +203,8 @@ func score(rungs []rung, share []float64) Trial {
 // few of them takes that of all rungs together, but no less than 2: what holds far
 // from soundings may not be lent to the water beside them. No rung is given a
 // smaller factor than a nearer one: a few lucky passes far out would make it so.
-func calibrate(rungs []rung, n int) []float64 {
+// tested is the share of the map on rungs with a factor of their own.
+func calibrate(rungs []rung, share []float64) (factor []float64, tested float64) {
 	const normal95 = 2 // 1.96, rounded up
 	var all []float64
 	for _, r := range rungs {
@@ -195,17 +215,18 @@ func calibrate(rungs []rung, n int) []float64 {
 	if len(all) >= leastTried {
 		pooled = math.Max(pooled, quantile(0.95, all))
 	}
-	out := make([]float64, n)
+	out := make([]float64, len(share))
 	for i := range out {
 		out[i] = pooled
 		if i < len(rungs) && len(rungs[i].ratio) >= 2*leastTried {
 			v := slices.Clone(rungs[i].ratio)
 			slices.Sort(v)
 			out[i] = quantile(0.95, v)
+			tested += share[i]
 		}
 		if i > 0 {
 			out[i] = math.Max(out[i], out[i-1])
 		}
 	}
-	return out
+	return out, tested
 }

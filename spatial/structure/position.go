@@ -35,23 +35,6 @@ func position(depth raster.Raster, heights sums, g ring) raster.Raster {
 	return index
 }
 
-// Standard returns a position index in hundredths of its standard deviation about its
-// mean, rounded to whole ones, as Lundblad et al. (2006) map it; unknown where the index is. An index without
-// spread gives 0.
-func Standard(index raster.Raster) raster.Raster {
-	out := index.Like()
-	mean, sd, _ := spread(index)
-	for i, known := range index.Known {
-		switch {
-		case known && sd > 0:
-			out.Set(i, math.Floor((float64(index.Values[i])-mean)/sd*100+0.5))
-		case known:
-			out.Set(i, 0)
-		}
-	}
-	return out
-}
-
 // spread returns mean and standard deviation (of all, not of a sample) of the known
 // values; ok is false when there are none.
 func spread(r raster.Raster) (mean, sd float64, ok bool) {

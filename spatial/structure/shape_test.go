@@ -129,18 +129,3 @@ func TestPositionOfAPlaneIsZero(t *testing.T) {
 	near(t, "fine", float64(m.Fine.Values[i]), 0, 1e-5)
 	near(t, "broad", float64(m.Broad.Values[i]), 0, 1e-5)
 }
-
-// By hand: indices 1, 2 and 3 m have mean 2 and deviation sqrt(2/3).
-func TestStandard(t *testing.T) {
-	r := raster.New(r2.Vec{}, 5, 4, 1)
-	for i := range 3 {
-		r.Set(i, float64(i+1))
-	}
-	got := Standard(r)
-	for i, want := range []float64{-122, 0, 122} {
-		near(t, "hundredths", float64(got.Values[i]), want, 0)
-	}
-	if got.Known[3] {
-		t.Error("known where the index isn't")
-	}
-}
