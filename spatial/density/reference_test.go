@@ -121,10 +121,11 @@ func TestAgainstR(t *testing.T) {
 					same++
 					continue
 				}
-				off := stability[l]/scores[int(v[i])-1] - 1
-				if math.Abs(off) <= 1e-8 {
+				score := scores[int(v[i])-1]
+				off := stability[l] - score
+				if math.Abs(off) <= 1e-8*score+1e-12 {
 					same++
-				} else if off < 0 || off > 0.03 {
+				} else if off < 0 || off > 0.03*score {
 					t.Fatalf("cluster of point %d lasts %v, in R %v", i, stability[l], scores[int(v[i])-1])
 				}
 			}

@@ -40,17 +40,13 @@ func PerHour(events int, hours float64) spatial.Rate {
 // chance, than "all the same": the Poisson scan statistic of Kulldorff (A
 // spatial scan statistic, Commun. Stat. Theory Methods 26, 1997). It is
 // 0 when there are no more than expected.
-func LogLikelihoodRatio(inside int, expected float64, total int) float64 {
-	c, all := float64(inside), float64(total)
-	if c <= expected {
+func LogLikelihoodRatio(inside, expected, total float64) float64 {
+	if inside <= expected {
 		return 0
 	}
-	llr := 0.0
-	if c > 0 {
-		llr += c * math.Log(c/expected)
-	}
+	llr := inside * math.Log(inside/expected)
 	if inside < total {
-		llr += (all - c) * math.Log((all-c)/(all-expected))
+		llr += (total - inside) * math.Log((total-inside)/(total-expected))
 	}
 	return llr
 }

@@ -38,14 +38,12 @@ func TestPerHourWithoutHours(t *testing.T) {
 
 // Figures of the Poisson log likelihood ratio computed with R 4.2.2 from
 // Kulldorff's formula; the last line is the New York leukaemia cluster that the
-// tests of R package smerc give with a log likelihood ratio of 11.577255 (25 tracts
+// tests of R package smerc give with a log likelihood ratio of 11.577255 (26 tracts
 // of Waller & Gotway 2004, whole cases).
 func TestLogLikelihoodRatio(t *testing.T) {
 	for _, c := range []struct {
-		inside   int
-		expected float64
-		total    int
-		want     float64
+		inside, expected, total float64
+		want                    float64
 	}{
 		{10, 4, 100, 3.354440416},
 		{5, 5, 50, 0},
@@ -56,7 +54,7 @@ func TestLogLikelihoodRatio(t *testing.T) {
 		{85, 49.71049464, 552, 11.57725514},
 	} {
 		if got := LogLikelihoodRatio(c.inside, c.expected, c.total); math.Abs(got-c.want) > 1e-8 {
-			t.Errorf("%d of %d, %v expected: %.9f, want %.9f", c.inside, c.total, c.expected, got, c.want)
+			t.Errorf("%v of %v, %v expected: %.9f, want %.9f", c.inside, c.total, c.expected, got, c.want)
 		}
 	}
 }
