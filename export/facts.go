@@ -42,13 +42,16 @@ func ZoneFacts(z spatial.Zone, u si.System) []Fact {
 	}
 	facts := []Fact{
 		{"Head", head},
-		{"Fish", fish},
+		{"Fish", fish + layerWords(z.Layer)},
 		{"Bottom", bottom},
 		{"Structure", StructureWords(z)},
 		{"Break", BreakWords(z.Break, u)},
+		{"Stand", orUnknown(StandWords(z.Stand, u))},
 		{"Hours", orUnknown(HourWords(z.HourFrom, z.HourTo))},
+		{"Window", WindowWords(z.Window, false)},
 		{"Drift", drift},
 		{"Rate", orUnknown(RateWords(z.Rate))},
+		{"Likely", LikelyWords(z)},
 		{"Chance", ChanceWords(z)},
 		{"Seen", SeenWords(z)},
 		{"Fished", hours(z.EffortH)},
@@ -58,6 +61,23 @@ func ZoneFacts(z spatial.Zone, u si.System) []Fact {
 		facts = append(facts, Fact{"Water", u.Temp(z.TempC.V)})
 	}
 	return facts
+}
+
+// layerWords says that another school shares the place.
+func layerWords(layer string) string {
+	if layer == "" {
+		return ""
+	}
+	return ", the " + layer + " of two schools at this place"
+}
+
+// LikelyWords says what rate to count on: drawn towards the lake's as far as the zone's few
+// hours demand.
+func LikelyWords(z spatial.Zone) string {
+	if !z.ShrunkPerH.OK {
+		return Unknown
+	}
+	return PerHour(z.ShrunkPerH.V) + " an hour, beside the lake's other places"
 }
 
 // StructureWords says what a zone's bottom is made of: "ledge 60 %, flat 30 %".
@@ -173,7 +193,7 @@ func BandFacts(b spatial.Band, u si.System) []Fact {
 		{"Events", Count(b.Events)},
 		{"Fished", hours(ingest.Known(b.EffortH))},
 		{"Rate", orUnknown(RateWords(b.Rate))},
-		{"Preference", SelectionWords(b.Selection)},
+		{"Preference", PreferenceWords(b)},
 	}
 	if b.Thin {
 		facts = append(facts, Fact{"Note", "fished too little for the rate to mean much"})
@@ -279,4 +299,46 @@ func Seconds(s float64) string {
 		return sign + Count(int(whole)) + strings.TrimPrefix(strconv.FormatFloat(s-whole, 'f', 1, 64), "0") + " s"
 	}
 	return sign + Count(int(whole)) + " s"
+}
+
+// PreferenceWords prints a band's preference with its limits: "1.5 × (1.1 to 2.0)".
+func PreferenceWords(b spatial.Band) string {
+	words := SelectionWords(b.Selection)
+	if b.Selection.OK && b.SelectionLow.OK && b.SelectionHigh.OK {
+		words += " (" + strconv.FormatFloat(b.SelectionLow.V, 'f', 1, 64) + " to " + strconv.FormatFloat(b.SelectionHigh.V, 'f', 1, 64) + ")"
+	}
+	return words
+}
+
+// StandWords says how fish stood above the bottom: "9 suspended, 3 on the bottom, the
+// middle one 6 ft above it"; empty when it is known of none.
+func StandWords(s spatial.Stand, u si.System) string {
+	if !s.MedianM.OK {
+		return ""
+	}
+	words := fmt.Sprintf("%d suspended, %d on the bottom; half stood %s above it or higher", s.Suspended, s.OnBottom, FineDepth(s.MedianM.V, u))
+	if s.Unknown > 0 {
+		words += fmt.Sprintf(" (%d not known)", s.Unknown)
+	}
+	return words
+}
+
+// HourName names an hour of the day, "07 to 08", or after sunrise, "1 to 2 h".
+func HourName(h spatial.Hour, afterSunrise bool) string {
+	if afterSunrise {
+		return fmt.Sprintf("%.0f to %.0f h", h.From, h.To)
+	}
+	return HourWords(ingest.Known(h.From), ingest.Known(h.To))
+}
+
+// WindowWords says which hours stand out.
+func WindowWords(w *spatial.Window, afterSunrise bool) string {
+	if w == nil {
+		return "no hours stand out"
+	}
+	when := HourWords(ingest.Known(w.From), ingest.Known(w.To))
+	if afterSunrise {
+		when = fmt.Sprintf("%.1f to %.1f h after sunrise", w.From, w.To)
+	}
+	return fmt.Sprintf("%s stand out: %s an hour, %s in the rest", when, PerHour(w.Rate.PerH), PerHour(w.Rest.PerH))
 }

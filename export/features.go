@@ -108,6 +108,7 @@ func ZoneFeature(z spatial.Zone, u si.System) Feature {
 	f.add("days", z.Days)
 	f.add("effort_h", RoundMaybe(z.EffortH, hoursDecimals))
 	f.addRate(z.Rate)
+	f.add("rate_shrunk_per_h", RoundMaybe(z.ShrunkPerH, rateDecimals))
 	f.add("p_value", RoundMaybe(z.PValue, chanceDecimals))
 	f.add("proven", z.Proven)
 	f.add("fish_top_m", RoundMaybe(z.FishTopM, depthDecimals))
@@ -143,6 +144,8 @@ func BandFeature(b spatial.Band, u si.System) Feature {
 	f.add("effort_h", Round(b.EffortH, hoursDecimals))
 	f.addRate(b.Rate)
 	f.add("selection", RoundMaybe(b.Selection, shareDecimals))
+	f.add("selection_low", RoundMaybe(b.SelectionLow, shareDecimals))
+	f.add("selection_high", RoundMaybe(b.SelectionHigh, shareDecimals))
 	return f
 }
 

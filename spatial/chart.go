@@ -11,19 +11,26 @@ import (
 // A Chart is everything found in a season. Its lists are in the order a person
 // wants them: best first, then by place, and the same for the same input.
 type Chart struct {
-	Zone     *time.Location // clock of the hours
-	Days     []DaySummary
-	LevelM   ingest.Maybe // the level that depths are shown at
-	LakeRate Rate         // events per hour over all fishing
-	Zones    []Zone       // proven ones first, then by rate
-	Bands    []Band       // shallow to deep
-	Drifts   []DriftLine  // most passes first
-	Contours []Contour    // shallow to deep
-	Areas    []DepthArea  // shallow to deep; together they cover the sounded bottom
-	Bottom   Bottom       // how the depths came about and how good they are
-	Events   []EventMark
-	Tracks   []orb.LineString // where the boat fished and ran, thinned for the picture
-	Remarks  []Remark         // what was assumed, and what could not be known
+	Zone      *time.Location // clock of the hours
+	Days      []DaySummary
+	LevelM    ingest.Maybe // the level that depths are shown at
+	LakeRate  Rate         // events per hour over all fishing
+	EvenP     ingest.Maybe // chance that even fishing would cluster its events as much anywhere; 1 when nothing clusters
+	Zones     []Zone       // proven ones first, then by rate drawn towards the lake's
+	Bands     []Band       // of bottom depth, shallow to deep, each of one steady rate
+	Fish      []Band       // of the fish's own depth, below the surface of their day; without Shape
+	Stand     Stand        // of all fish
+	Hours     []Hour       // of the day, by Zone
+	SunHours  []Hour       // after sunrise
+	Window    *Window      // of the day; nil when no hours stand out
+	SunWindow *Window      // after sunrise
+	Drifts    []DriftLine  // most passes first
+	Contours  []Contour    // shallow to deep
+	Areas     []DepthArea  // shallow to deep; together they cover the sounded bottom
+	Bottom    Bottom       // how the depths came about and how good they are
+	Events    []EventMark
+	Tracks    []orb.LineString // where the boat fished and ran, thinned for the picture
+	Remarks   []Remark         // what was assumed, and what could not be known
 }
 
 // A DaySummary is one day in figures.
@@ -63,8 +70,10 @@ type Zone struct {
 	ByLevel        ZoneMove     // how it moves with the water level, where four days' levels are known
 	EffortH        ingest.Maybe // hours fished inside Shape; unknown without a track
 	Rate           Rate
+	ShrunkPerH     ingest.Maybe // Rate drawn towards the lake's as far as its few hours demand
 	PValue         ingest.Maybe // chance that even fishing would look so anywhere on the lake
 	Proven         bool         // PValue known and below 0.05
+	Layer          string       // "upper" or "deeper" of two schools at one place; else empty
 	FishTopM       ingest.Maybe // band of the noted fish without strays, below the surface of their day
 	FishBottomM    ingest.Maybe
 	FishNoted      int          // events that noted a fish depth
@@ -74,7 +83,10 @@ type Zone struct {
 	Structure      string           // in the trade's words; empty when not known
 	Structures     []StructureShare // of the bottom known inside Shape, greatest first
 	Terrain        Terrain
-	Break          *Break       // the nearest; nil when none is near or known
+	Break          *Break // the nearest; nil when none is near or known
+	Bands          []Band // of bottom depth inside Shape; without Shape of their own
+	Stand          Stand
+	Window         *Window      // hours that stand out there; nil when the data don't carry any
 	HourFrom       ingest.Maybe // local clock hours holding the middle 80 % of events
 	HourTo         ingest.Maybe
 	DriftMPS       ingest.Maybe // median speed of the passes that caught fish here
@@ -95,16 +107,46 @@ type ZoneMove struct {
 
 // A Band is a range of bottom depth, with how much it was fished and what it gave.
 type Band struct {
-	ID        string
-	Name      string
-	TopM      float64
-	BottomM   float64
-	Shape     orb.MultiPolygon // bottom in that band; nil when none was sounded there
-	Events    int
-	EffortH   float64
-	Rate      Rate
-	Selection ingest.Maybe // share of events over share of hours; 1 is no preference
-	Thin      bool         // so little effort that the rate rests on air
+	ID            string
+	Name          string
+	TopM          float64
+	BottomM       float64
+	Shape         orb.MultiPolygon // bottom in that band; nil when none was sounded there
+	Events        int
+	EffortH       float64
+	Rate          Rate
+	Selection     ingest.Maybe // share of events over share of hours; 1 is no preference
+	SelectionLow  ingest.Maybe // 95 % limits that hold for all bands at once; unknown without an event in the band
+	SelectionHigh ingest.Maybe
+	Thin          bool // so little effort that the rate rests on air
+}
+
+// A Stand is how high fish stood above the bottom under the boat.
+type Stand struct {
+	Suspended int
+	OnBottom  int
+	Unknown   int          // fish or bottom depth not known
+	MedianM   ingest.Maybe // height above the bottom, of the others
+}
+
+// An Hour is one whole hour, of the day or after sunrise, over all days.
+type Hour struct {
+	From    float64
+	To      float64
+	Events  int
+	EffortH float64
+	Rate    Rate
+	Thin    bool // so little effort that the rate rests on air
+}
+
+// A Window is the hours in which the rate is surely above that of the rest.
+type Window struct {
+	From    float64
+	To      float64
+	Events  int
+	EffortH float64
+	Rate    Rate
+	Rest    Rate
 }
 
 // A DriftLine is the middle of the passes that went the same way over the same water.

@@ -8,7 +8,7 @@ import (
 // defaults and the reasons for them.
 type Settings struct {
 	CastM       float64      // how far a cast reaches; zones are grown by it
-	LinkM       float64      // events closer than this belong together
+	Weights     Weights      // what each kind of event counts
 	MinEvents   int          // fewer events than this are never a zone
 	FrenzyS     float64      // events of one stop that follow within this much fishing are one frenzy, no more independent than that
 	CellM       float64      // side of a cell of the depth grid; 0: chosen by how far apart the soundings lie
@@ -24,4 +24,23 @@ type Settings struct {
 	Seed        uint64       // of the simulations
 	PoolM       ingest.Maybe // level at which depths are shown; unknown: the latest day's
 	Tackle      ingest.Tackle
+}
+
+// Weights is what each kind of event counts towards zones, rates and bands; 0: shown
+// but not counted.
+type Weights struct {
+	Catch, Bite, Mark, Bait float64
+}
+
+// Of returns the weight of a kind.
+func (w Weights) Of(kind ingest.EventKind) float64 {
+	switch kind {
+	case ingest.Bite:
+		return w.Bite
+	case ingest.Mark:
+		return w.Mark
+	case ingest.Bait:
+		return w.Bait
+	}
+	return w.Catch
 }

@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -9,6 +11,7 @@ import (
 
 	"leadline/ingest"
 	"leadline/ingest/si"
+	"leadline/spatial"
 )
 
 // quantity is a flag that takes a number with a unit; its value is in SI.
@@ -93,6 +96,42 @@ func (o offsetsFlag) Set(s string) error {
 	}
 	o[s[:i]] = time.Duration(seconds * float64(time.Second))
 	return nil
+}
+
+// weightsFlag is KIND=NUMBER, several with commas between them.
+type weightsFlag struct {
+	of    map[ingest.EventKind]float64
+	shown string
+}
+
+func (w *weightsFlag) String() string { return w.shown }
+func (w *weightsFlag) Type() string   { return "KIND=NUMBER" }
+
+func (w *weightsFlag) Set(s string) error {
+	of := map[ingest.EventKind]float64{}
+	for _, part := range strings.Split(s, ",") {
+		name, number, found := strings.Cut(part, "=")
+		kind := slices.IndexFunc(eventKinds, func(k ingest.EventKind) bool { return k.String() == strings.TrimSpace(name) })
+		v, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+		if !found || kind < 0 || err != nil || !(v >= 0 && v <= 100) {
+			return fmt.Errorf("%q is not KIND=NUMBER, wanted catch, bite, mark or bait and a number from 0 (not counted) to 100, such as mark=0.5,bait=0", part)
+		}
+		of[eventKinds[kind]] = v
+	}
+	w.of, w.shown = of, s
+	return nil
+}
+
+var eventKinds = []ingest.EventKind{ingest.Catch, ingest.Bite, ingest.Mark, ingest.Bait}
+
+// or returns the weights as typed, for what wasn't typed the default.
+func (w *weightsFlag) or(d spatial.Weights) spatial.Weights {
+	for kind, at := range map[ingest.EventKind]*float64{ingest.Catch: &d.Catch, ingest.Bite: &d.Bite, ingest.Mark: &d.Mark, ingest.Bait: &d.Bait} {
+		if v, typed := w.of[kind]; typed {
+			*at = v
+		}
+	}
+	return d
 }
 
 // commonFlags are the flags of every verb.

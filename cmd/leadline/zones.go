@@ -28,11 +28,12 @@ type zonesFlags struct {
 	title string
 	sym   string
 
-	pool                                    *quantity
-	cast, link, cell, reach, contour, bands *quantity
-	frenzy                                  *quantity
-	minEvents, simulations                  int
-	seed                                    uint64
+	pool                              *quantity
+	cast, cell, reach, contour, bands *quantity
+	frenzy                            *quantity
+	weights                           weightsFlag
+	minEvents, simulations            int
+	seed                              uint64
 }
 
 func (a *app) zones() *cobra.Command {
@@ -40,7 +41,6 @@ func (a *app) zones() *cobra.Command {
 		pool:    newQuantity(si.Length, -1e9),
 		cast:    newQuantity(si.Length, 1),
 		frenzy:  newQuantity(si.Duration, 0),
-		link:    newQuantity(si.Length, 1),
 		cell:    newQuantity(si.Length, 0.5),
 		reach:   newQuantity(si.Length, 0.5),
 		contour: newQuantity(si.Length, 0.05),
@@ -70,7 +70,7 @@ A FILE may be a folder. Files are told apart by their content.`,
 	f.read.add(flags)
 	flags.Var(f.pool, "pool", "water level to show depths at, of a single day its own (default the latest day's)")
 	flags.Var(f.cast, "cast", "how far a cast reaches (default the boat file's, or 25m)")
-	flags.Var(f.link, "link", "catches closer than this belong together (default 30m)")
+	flags.Var(&f.weights, "weigh", "what a catch, bite, mark or bait counts, such as mark=0.5,bait=0 (default 1 each)")
 	flags.IntVar(&f.minEvents, "min-events", 4, "fewer catches and marks than this are no zone")
 	flags.Var(f.frenzy, "frenzy", "catches of one stop no farther apart than this prove no more than one (default 3min)")
 	flags.Var(f.contour, "contour", "interval between contours (default 2ft or 0.5m)")
@@ -124,7 +124,7 @@ func (a *app) runZones(c *cobra.Command, args []string, f *zonesFlags) error {
 func (f *zonesFlags) settings(boat ingest.Boat) spatial.Settings {
 	s := analyse.Defaults(boat)
 	s.CastM = f.cast.or(s.CastM)
-	s.LinkM = f.link.or(s.LinkM)
+	s.Weights = f.weights.or(s.Weights)
 	s.FrenzyS = f.frenzy.or(s.FrenzyS)
 	s.CellM = f.cell.or(s.CellM)
 	s.ReachM = f.reach.or(s.ReachM)

@@ -91,7 +91,7 @@ func Season() export.Findings {
 		Problems: problems(),
 		Unplaced: unplaced(),
 		Settings: &spatial.Settings{
-			CastM: 20, LinkM: 30, MinEvents: 4, CellM: 5, ReachM: 25, ContourM: 5 * ft, BandM: 5 * ft,
+			CastM: 20, Weights: spatial.Weights{Catch: 1, Bite: 1, Mark: 0.5, Bait: 0}, MinEvents: 4, CellM: 5, ReachM: 25, ContourM: 5 * ft, BandM: 5 * ft,
 			RunMPS: 2.5, DriftMinS: 120, DriftMinM: 30, LineWidthM: 20, MaxGapS: 120,
 			Simulations: 999, Seed: 1, Tackle: ingest.Tackle{
 				Heads: []ingest.Head{
@@ -189,6 +189,25 @@ func chart() spatial.Chart {
 	}
 	c.Zones = zones()
 	c.Bands = bands(c.Areas)
+	c.EvenP = ingest.Known(0.001)
+	c.Fish = []spatial.Band{
+		{TopM: 0, BottomM: 15 * ft, Events: 4, EffortH: 40, Rate: spatial.Rate{PerH: 0.1, LowPerH: 0.04, HighPerH: 0.21, OK: true}, Selection: ingest.Known(0.2), SelectionLow: ingest.Known(0), SelectionHigh: ingest.Known(0.41)},
+		{TopM: 15 * ft, BottomM: 25 * ft, Events: 31, EffortH: 22, Rate: spatial.Rate{PerH: 1.41, LowPerH: 1.04, HighPerH: 1.87, OK: true}, Selection: ingest.Known(2.5), SelectionLow: ingest.Known(1.8), SelectionHigh: ingest.Known(3.1)},
+		{TopM: 25 * ft, BottomM: 40 * ft, Events: 0, EffortH: 0.4, Rate: spatial.Rate{HighPerH: 4.8, OK: true}, Selection: ingest.Known(0), Thin: true},
+	}
+	c.Stand = spatial.Stand{Suspended: 25, OnBottom: 10, Unknown: 12, MedianM: ingest.Known(2.1)}
+	c.Hours = []spatial.Hour{
+		{From: 6, To: 7, Events: 9, EffortH: 3.5, Rate: spatial.Rate{PerH: 2.57, LowPerH: 1.44, HighPerH: 4.29, OK: true}},
+		{From: 7, To: 8, Events: 14, EffortH: 4.1, Rate: spatial.Rate{PerH: 3.41, LowPerH: 2.16, HighPerH: 5.15, OK: true}},
+		{From: 8, To: 9, Events: 2, EffortH: 4.6, Rate: spatial.Rate{PerH: 0.43, LowPerH: 0.12, HighPerH: 1.2, OK: true}},
+		{From: 9, To: 10},
+		{From: 10, To: 11, EffortH: 0.2, Rate: spatial.Rate{HighPerH: 9.6, OK: true}, Thin: true},
+	}
+	c.SunHours = []spatial.Hour{
+		{From: -1, To: 0, Events: 3, EffortH: 2.2, Rate: spatial.Rate{PerH: 1.36, LowPerH: 0.49, HighPerH: 3.2, OK: true}},
+		{From: 0, To: 1, Events: 22, EffortH: 10, Rate: spatial.Rate{PerH: 2.2, LowPerH: 1.54, HighPerH: 3.06, OK: true}},
+	}
+	c.Window = &spatial.Window{From: 6, To: 8, Events: 23, EffortH: 7.6, Rate: spatial.Rate{PerH: 3.03, LowPerH: 2.14, HighPerH: 4.2, OK: true}, Rest: spatial.Rate{PerH: 0.42, LowPerH: 0.12, HighPerH: 1.17, OK: true}}
 	c.Drifts = drifts()
 	c.Events = events()
 	c.Tracks = tracks()
@@ -201,6 +220,9 @@ func zones() []spatial.Zone {
 		{
 			ID: "Z1", Shape: ellipse(212, -22, 62, 34, 25), Centre: at(210, -24), AreaM2: 6620,
 			Events: 19, Catches: 23, Days: 4, EffortH: known(6.42),
+			ShrunkPerH: known(2.62), Stand: spatial.Stand{Suspended: 9, OnBottom: 3, Unknown: 2, MedianM: known(1.8)},
+			Bands:   []spatial.Band{{TopM: 15 * ft, BottomM: 30 * ft, Events: 14, EffortH: 5, Rate: spatial.Rate{PerH: 2.8, LowPerH: 1.8, HighPerH: 4.2, OK: true}, Selection: known(1)}},
+			Window:  &spatial.Window{From: 6.5, To: 8, Events: 12, EffortH: 2, Rate: spatial.Rate{PerH: 6, LowPerH: 3.7, HighPerH: 9.3, OK: true}, Rest: spatial.Rate{PerH: 0.5, LowPerH: 0.2, HighPerH: 1.1, OK: true}},
 			ByDay:   spatial.ZoneMove{M: 1.4, TowardDeg: 205, ErrorM: 0.3, Days: 4, Sure: true, OK: true},
 			ByLevel: spatial.ZoneMove{M: 88, TowardDeg: 201, ErrorM: 31, Days: 4, OK: true},
 			Rate:    spatial.Rate{PerH: 2.81, LowPerH: 1.88, HighPerH: 3.96, OK: true},
@@ -224,7 +246,7 @@ func zones() []spatial.Zone {
 			Rate:   spatial.Rate{PerH: 2.52, LowPerH: 1.49, HighPerH: 3.84, OK: true},
 			PValue: known(0.013), Proven: true,
 			FishTopM: known(11 * ft), FishBottomM: known(14 * ft), FishNoted: 6, BottomM: known(15 * ft),
-			Structure: "point", HourFrom: known(16.5), HourTo: known(19.25),
+			Layer: "deeper", Structure: "point", HourFrom: known(16.5), HourTo: known(19.25),
 			Head: spatial.HeadChoice{DepthM: known(14 * ft), Missing: []string{"drift speed"}},
 		},
 		{

@@ -30,12 +30,12 @@ func TestGolden(t *testing.T) {
 
 // The property names, in their order, as the tables of outputs promise them.
 var promised = map[string]string{
-	"zone": "kind id name events catches days effort_h rate_per_h rate_low_per_h rate_high_per_h p_value proven " +
+	"zone": "kind id name events catches days effort_h rate_per_h rate_low_per_h rate_high_per_h rate_shrunk_per_h p_value proven " +
 		"fish_top_m fish_bottom_m bottom_m temp_c structure hour_from hour_to drift_mps drift_toward_deg " +
 		"head_oz head_g sink_s line_out_m line_angle_deg head_why " +
 		// and what the contract leaves free
 		"bottom_u95_m break_m break_toward_deg break_top_m break_bottom_m",
-	"band":    "kind id name top_m bottom_m events effort_h rate_per_h rate_low_per_h rate_high_per_h selection",
+	"band":    "kind id name top_m bottom_m events effort_h rate_per_h rate_low_per_h rate_high_per_h selection selection_low selection_high",
 	"drift":   "kind id name passes length_m hours events rate_per_h speed_mps toward_deg productive_from_m productive_to_m",
 	"contour": "kind id name depth_m depth_ft",
 	"event":   "kind id name event time bottom_m fish_m species zone",
@@ -213,7 +213,7 @@ func TestUnknownIsNull(t *testing.T) {
 	}{
 		{"Z2", "temp_c drift_mps drift_toward_deg head_oz head_g sink_s line_out_m line_angle_deg"},
 		{"Z3", "structure hour_from hour_to head_oz head_g sink_s line_out_m line_angle_deg"},
-		{"B8", "rate_per_h rate_low_per_h rate_high_per_h selection"},
+		{"B8", "rate_per_h rate_low_per_h rate_high_per_h selection selection_low selection_high"},
 		{"D3", "rate_per_h productive_from_m productive_to_m"},
 	} {
 		var properties map[string]any

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"html/template"
-	"math"
 	"slices"
 	"sort"
 	"strconv"
@@ -41,12 +40,15 @@ type content struct {
 	Drifts      []driftRow
 	DriftsEmpty string
 
-	Bands      []bandRow
-	BandTick   string // x of the rate over all fishing; empty when unknown
-	BandRate   string
-	BandMax    string
-	HasThin    bool
+	Bands      *bars // by depth of the bottom; nil when there are none
 	BandsEmpty string
+	Fish       *bars // by depth of the fish
+	FishEmpty  string
+	Stand      string
+
+	Hours, SunHours             *bars
+	HoursEmpty                  string
+	HoursWindow, SunHoursWindow string
 
 	Bottom      bottomSection
 	BottomEmpty string
@@ -93,12 +95,6 @@ type trialRow struct {
 
 type driftRow struct {
 	ID, Toward, Length, Speed, Passes, Hours, Events, Rate, Best string
-}
-
-type bandRow struct {
-	Depth, Rate, Interval, Events, Hours, Selection string
-	Bar, Low, High                                  string // in the bar's units; Bar empty when the rate is unknown
-	Thin                                            bool
 }
 
 type dayRow struct {
@@ -197,6 +193,7 @@ func build(in export.Findings, opt export.Options) *content {
 	}
 
 	p.bands(c, soundings, u)
+	p.hours(c)
 	p.bottom(c, u)
 	p.days(c, u)
 	p.read(in)
@@ -309,49 +306,6 @@ func trial(t spatial.HeadTrial, picked bool, u si.System) trialRow {
 		r.Verdict = "too slanted"
 	}
 	return r
-}
-
-// barWidth is the length of the bar plot of the bands, in its units.
-const barWidth = 300.0
-
-func (p *content) bands(c spatial.Chart, soundings int, u si.System) {
-	most := 0.0
-	for _, b := range c.Bands {
-		if b.Rate.OK {
-			most = math.Max(most, b.Rate.HighPerH)
-		}
-	}
-	if c.LakeRate.OK {
-		most = math.Max(most, c.LakeRate.PerH)
-	}
-	x := func(v float64) string { return num(v / most * barWidth) }
-	for _, b := range c.Bands {
-		r := bandRow{
-			Depth: u.DepthRange(b.TopM, b.BottomM), Rate: "–", Events: export.Count(b.Events), Hours: hours(b.EffortH),
-			Selection: "–", Thin: b.Thin,
-		}
-		if b.Selection.OK {
-			r.Selection = export.SelectionWords(b.Selection)
-		}
-		if b.Rate.OK && most > 0 {
-			r.Rate = export.PerHour(b.Rate.PerH)
-			r.Interval = export.PerHour(b.Rate.LowPerH) + " to " + export.PerHour(b.Rate.HighPerH)
-			r.Bar, r.Low, r.High = x(b.Rate.PerH), x(b.Rate.LowPerH), x(b.Rate.HighPerH)
-		}
-		p.HasThin = p.HasThin || b.Thin
-		p.Bands = append(p.Bands, r)
-	}
-	if c.LakeRate.OK && most > 0 {
-		p.BandTick, p.BandRate = x(c.LakeRate.PerH), export.PerHour(c.LakeRate.PerH)
-	}
-	p.BandMax = export.PerHour(most)
-	switch {
-	case len(p.Bands) > 0:
-	case soundings == 0:
-		p.BandsEmpty = "There are no depth bands: no sounding was read, so the depths fished are not known."
-	default:
-		p.BandsEmpty = "There are no depth bands: no hour of fishing lies over sounded bottom."
-	}
 }
 
 func (p *content) days(c spatial.Chart, u si.System) {

@@ -41,6 +41,8 @@ type result struct {
 	Days      []day               `json:"days"`
 	Zones     []export.Properties `json:"zones"`
 	Bands     []export.Properties `json:"bands"`
+	FishBands []export.Properties `json:"fish_bands"` // by the fish's own depth
+	Hours     hourly              `json:"hours"`
 	Drifts    []export.Properties `json:"drifts"`
 	Contours  []export.Properties `json:"contours"`
 	Events    []export.Properties `json:"events"`
@@ -58,6 +60,8 @@ type allFishing struct {
 	RatePerH     ingest.Maybe `json:"rate_per_h"`
 	RateLowPerH  ingest.Maybe `json:"rate_low_per_h"`
 	RateHighPerH ingest.Maybe `json:"rate_high_per_h"`
+	PValue       ingest.Maybe `json:"p_value"` // that even fishing would cluster its events as much anywhere
+	Stand        stand        `json:"stand"`
 }
 
 type day struct {
@@ -177,6 +181,7 @@ func build(in export.Findings, opt export.Options) result {
 		r.All.RateLowPerH = export.Round(c.LakeRate.LowPerH, 3)
 		r.All.RateHighPerH = export.Round(c.LakeRate.HighPerH, 3)
 	}
+	r.All.PValue, r.All.Stand = export.RoundMaybe(c.EvenP, 4), standOf(c.Stand)
 	for _, z := range c.Zones {
 		r.Zones = append(r.Zones, zone(z, u))
 	}
@@ -184,6 +189,7 @@ func build(in export.Findings, opt export.Options) result {
 		p := export.BandFeature(b, u).Properties
 		r.Bands = append(r.Bands, append(p, export.Property{Name: "thin", Value: b.Thin}))
 	}
+	r.FishBands, r.Hours = bandsOf(c.Fish), hourlyOf(c)
 	for _, d := range c.Drifts {
 		r.Drifts = append(r.Drifts, drift(d, u))
 	}
@@ -228,7 +234,11 @@ func zone(z spatial.Zone, u si.System) export.Properties {
 		export.Property{Name: "terrain", Value: terrainOf(z.Terrain)},
 		export.Property{Name: "move_by_day", Value: moveOf(z.ByDay)},
 		export.Property{Name: "move_by_falling_m", Value: moveOf(z.ByLevel)},
+		export.Property{Name: "layer", Value: orNull(z.Layer)},
 		export.Property{Name: "fish_noted", Value: z.FishNoted},
+		export.Property{Name: "stand", Value: standOf(z.Stand)},
+		export.Property{Name: "bands", Value: bandsOf(z.Bands)},
+		export.Property{Name: "window", Value: windowOf(z.Window)},
 		export.Property{Name: "drift_passes", Value: z.DriftPasses},
 		export.Property{Name: "head_depth_m", Value: export.RoundMaybe(z.Head.DepthM, 2)},
 		export.Property{Name: "head_speed_mps", Value: export.RoundMaybe(z.Head.SpeedMPS, 3)},

@@ -11,7 +11,7 @@ import (
 // are what a person needs to get the same result again.
 type settings struct {
 	CastM       ingest.Maybe `json:"cast_m"`
-	LinkM       ingest.Maybe `json:"link_m"`
+	Weights     weights      `json:"weights"`
 	MinEvents   int          `json:"min_events"`
 	FrenzyS     ingest.Maybe `json:"frenzy_s"`
 	CellM       ingest.Maybe `json:"cell_m"` // 0: chosen, see bottom
@@ -32,6 +32,13 @@ type settings struct {
 	Heads       []headOf     `json:"heads"`
 	Lines       []lineOf     `json:"lines"`
 	Trailers    []trailerOf  `json:"trailers"`
+}
+
+type weights struct {
+	Catch ingest.Maybe `json:"catch"`
+	Bite  ingest.Maybe `json:"bite"`
+	Mark  ingest.Maybe `json:"mark"`
+	Bait  ingest.Maybe `json:"bait"`
 }
 
 type headOf struct {
@@ -60,7 +67,7 @@ func settingsOf(s *spatial.Settings) *settings {
 	// such a number say nothing.
 	r := func(v float64) ingest.Maybe { return export.Round(v, 4) }
 	out := &settings{
-		CastM: r(s.CastM), LinkM: r(s.LinkM), MinEvents: s.MinEvents, FrenzyS: r(s.FrenzyS), CellM: r(s.CellM), ReachM: r(s.ReachM),
+		CastM: r(s.CastM), Weights: weights{r(s.Weights.Catch), r(s.Weights.Bite), r(s.Weights.Mark), r(s.Weights.Bait)}, MinEvents: s.MinEvents, FrenzyS: r(s.FrenzyS), CellM: r(s.CellM), ReachM: r(s.ReachM),
 		ContourM: r(s.ContourM), BandM: r(s.BandM), RunMPS: r(s.RunMPS), DriftMinS: r(s.DriftMinS),
 		DriftMinM: r(s.DriftMinM), LineWidthM: r(s.LineWidthM), MaxGapS: r(s.MaxGapS),
 		Simulations: s.Simulations, Seed: s.Seed, PoolM: export.RoundMaybe(s.PoolM, 4),

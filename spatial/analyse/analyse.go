@@ -8,6 +8,7 @@
 //	fixes      -> what the boat did    outings.go     package motion
 //	events     -> zones                zones.go       package zone
 //	depths     -> bands                bands.go       package band
+//	hours      -> windows              hours.go       packages band, sun
 //	passes     -> drift lines          lines.go       package drift
 //	zone       -> head                 zones.go       package head
 //	bottom     -> contours, areas      contours.go    package isoline
@@ -44,6 +45,7 @@ func Season(ctx context.Context, season ingest.Season, set spatial.Settings, pro
 		{"gathering drift lines", a.gatherLines},
 		{"looking for zones", a.findZones},
 		{"comparing depths", a.compareDepths},
+		{"comparing hours", a.compareHours},
 		{"drawing contours", a.drawContours},
 	} {
 		if err := ctx.Err(); err != nil {

@@ -88,7 +88,7 @@ func quick() spatial.Settings {
 }
 
 // twoPlaces is a day with a drift of 0.3 m/s east that catches fish, and a place
-// where the boat holds and catches fish.
+// where the boat holds and catches fish, and another where it holds for nothing.
 func twoPlaces(date string) *day {
 	d := newDay(date)
 	for range 3 {
@@ -97,6 +97,8 @@ func twoPlaces(date string) *day {
 	}
 	d.fish(120, 8, 0, 10)
 	d.fish(900, 0, 0, 10, 100, 300, 500, 700, 800)
+	d.fish(120, 8, 90, 10)
+	d.fish(3600, 0, 0, 10)
 	return d
 }
 
@@ -136,6 +138,67 @@ func TestSeasonZoneFigures(t *testing.T) {
 	// Three casts of 400 s and the way back, 100 s each, pass within reach for part of the time.
 	if !held.EffortH.OK || math.Abs(held.EffortH.V-0.25) > 0.03 {
 		t.Errorf("%v h fished where the boat held for 0.25 h", held.EffortH)
+	}
+}
+
+// Two schools share a place, one at 3 m in the morning, one at 8 m in the afternoon: two zones
+// with a band, hours and a head of their own. Three strays above a school are strays.
+func TestSeasonTwoSchoolsAtOnePlace(t *testing.T) {
+	visit := func(d *day, fishM float64, catches ...int) {
+		first := len(d.Events)
+		d.fish(900, 0, 0, 10, catches...)
+		for i := range d.Events[first:] {
+			d.Events[first+i].FishM = ingest.Known(fishM + 0.2*float64(i%3))
+		}
+	}
+	season := func(morning ...int) (days []*day) {
+		for _, date := range []string{"2031-10-04", "2031-10-11", "2031-10-18"} {
+			d := newDay(date)
+			visit(d, 3, morning...)
+			d.fish(120, 8, 90, 10)
+			d.fish(7200, 0, 0, 10)
+			d.fish(120, 8, 270, 10)
+			visit(d, 8, 100, 300, 500, 700)
+			days = append(days, d)
+		}
+		return days
+	}
+	c := chartOf(t, quick(), season(100, 300, 500, 700)...)
+	if len(c.Zones) != 2 {
+		t.Fatalf("%d zones, want 2", len(c.Zones))
+	}
+	for _, z := range c.Zones {
+		want, hour := 3.2, 12.0
+		if z.Layer == "deeper" {
+			want, hour = 8.2, 14.25
+		}
+		if z.Events != 12 || math.Abs((z.FishTopM.V+z.FishBottomM.V)/2-want) > 0.01 || math.Abs(z.HourFrom.V-hour) > 0.3 || !z.Proven {
+			t.Errorf("%s, %q: %d events at %v to %v m, from %v h", z.ID, z.Layer, z.Events, z.FishTopM, z.FishBottomM, z.HourFrom)
+		}
+	}
+	if c.Zones[0].Layer == c.Zones[1].Layer {
+		t.Errorf("both are the %s", c.Zones[0].Layer)
+	}
+	if c := chartOf(t, quick(), season(450)...); len(c.Zones) != 1 || c.Zones[0].Layer != "" {
+		t.Errorf("%d zones with a few strays above a school, want 1", len(c.Zones))
+	}
+}
+
+// Marks that count nothing make no zone and no rate, but stay on the chart.
+func TestSeasonWeights(t *testing.T) {
+	d := twoPlaces("2031-10-04")
+	for i := range d.Events {
+		d.Events[i].Kind = ingest.Mark
+	}
+	set := quick()
+	set.Weights.Mark = 0
+	if c := chartOf(t, set, d); len(c.Zones) != 0 || c.LakeRate.PerH != 0 || len(c.Events) != 14 {
+		t.Errorf("%d zones, %v an hour, %d events", len(c.Zones), c.LakeRate.PerH, len(c.Events))
+	}
+	set.Weights.Mark = 0.5
+	half, whole := chartOf(t, set, d), chartOf(t, quick(), d)
+	if math.Abs(half.LakeRate.PerH-whole.LakeRate.PerH/2) > 1e-12 || len(half.Zones) != len(whole.Zones) {
+		t.Errorf("marks of a half: %v an hour and %d zones, whole %v and %d", half.LakeRate.PerH, len(half.Zones), whole.LakeRate.PerH, len(whole.Zones))
 	}
 }
 

@@ -4,39 +4,118 @@ import (
 	"context"
 	"fmt"
 
+	"leadline/ingest"
+	"leadline/spatial"
 	"leadline/spatial/band"
 	"leadline/spatial/isoline"
 )
 
-// compareDepths adds the depth bands of the whole lake to the chart.
+// compareDepths adds the depth bands of the whole lake to the chart, and those of
+// each zone.
 func (a *analysis) compareDepths(context.Context) error {
-	var events []float64
-	var effort []band.Effort
-	unknownH, totalH := 0.0, 0.0
-	for _, e := range a.chart.Events {
-		if e.BottomM.OK {
-			events = append(events, e.BottomM.V)
-		}
-	}
-	for _, m := range a.effort {
-		totalH += m.hours
-		if !m.bottomM.OK {
-			unknownH += m.hours
-			continue
-		}
-		effort = append(effort, band.Effort{BottomM: m.bottomM.V, Hours: m.hours})
-	}
-	a.chart.Bands = band.Bands(events, effort, a.set.BandM)
+	everywhere := func(int) bool { return true }
+	a.chart.Bands = a.bandsByBottom(everywhere, func(moment) bool { return true })
 	for i := range a.chart.Bands {
 		b := &a.chart.Bands[i]
 		b.ID = fmt.Sprintf("B%d", i+1)
 		b.Shape = a.polygons(isoline.Areas(a.ground.Depth, []float64{b.TopM, b.BottomM})[0])
 	}
+	a.chart.Fish = a.bandsByFish()
+	a.chart.Stand = a.stand(everywhere)
+	unknownH, totalH := 0.0, 0.0
+	for _, m := range a.effort {
+		totalH += m.hours
+		if !m.bottomM.OK {
+			unknownH += m.hours
+		}
+	}
+	unplaced, unnoted := 0, 0
+	for i, e := range a.events {
+		if !a.chart.Events[i].BottomM.OK {
+			unplaced++
+		}
+		if !e.FishM.OK {
+			unnoted++
+		}
+	}
 	if len(a.chart.Bands) > 0 && unknownH > 0.05*totalH {
 		a.remark("depth bands", "For %.0f %% of the fishing the bottom was not sounded: bands leave it out.", 100*unknownH/totalH)
 	}
-	if missing := len(a.chart.Events) - len(events); missing > 0 && len(events) > 0 {
-		a.remark("depth bands", "%d catches or marks lie where the bottom was not sounded: bands leave them out.", missing)
+	if unplaced > 0 && unplaced < len(a.events) {
+		a.remark("depth bands", "%d catches or marks lie where the bottom was not sounded: bands leave them out.", unplaced)
+	}
+	if unnoted > 0 && unnoted < len(a.events) {
+		a.remark("fish depths", "%d of %d catches or marks note no depth of the fish: bands of fish depth leave them out.", unnoted, len(a.events))
 	}
 	return nil
+}
+
+// bandsByBottom compares bottom depths over the events and the fishing that are in.
+func (a *analysis) bandsByBottom(event func(int) bool, fished func(moment) bool) []spatial.Band {
+	var events []band.Event
+	for i, e := range a.events {
+		if b := a.chart.Events[i].BottomM; b.OK && e.weight > 0 && event(i) {
+			events = append(events, band.Event{M: b.V, Weight: e.weight})
+		}
+	}
+	var effort []band.Effort
+	for _, m := range a.effort {
+		if m.bottomM.OK && fished(m) {
+			effort = append(effort, band.Effort{BottomM: m.bottomM.V, Hours: m.hours})
+		}
+	}
+	return bandsOf(band.ByBottom(events, effort, a.set.BandM))
+}
+
+// bandsByFish compares the depths of fish, all below the surface of their day.
+func (a *analysis) bandsByFish() []spatial.Band {
+	var events []band.Event
+	for _, e := range a.events {
+		if e.FishM.OK && e.weight > 0 {
+			events = append(events, band.Event{M: e.FishM.V, Weight: e.weight})
+		}
+	}
+	if len(events) == 0 {
+		return nil
+	}
+	var effort []band.Effort
+	for _, m := range a.effort {
+		if m.bottomM.OK {
+			effort = append(effort, band.Effort{BottomM: a.onDay(m.bottomM, m.day).V, Hours: m.hours})
+		}
+	}
+	return bandsOf(band.ByFish(events, effort, a.set.BandM))
+}
+
+func bandsOf(bands []band.Band) []spatial.Band {
+	var out []spatial.Band
+	for _, b := range bands {
+		out = append(out, spatial.Band{
+			TopM: b.TopM, BottomM: b.BottomM, Events: b.Events, EffortH: b.EffortH, Rate: b.Rate,
+			Selection: b.Selection, SelectionLow: b.SelectionLow, SelectionHigh: b.SelectionHigh, Thin: b.Thin,
+		})
+	}
+	return out
+}
+
+// stand tells how the fish of the events that are in stood above the bottom.
+func (a *analysis) stand(in func(int) bool) spatial.Stand {
+	var fish, bottoms []ingest.Maybe
+	for i, e := range a.events {
+		if in(i) {
+			fish = append(fish, e.FishM)
+			bottoms = append(bottoms, a.onDay(a.chart.Events[i].BottomM, e.day))
+		}
+	}
+	s := band.Above(fish, bottoms)
+	return spatial.Stand{Suspended: s.Suspended, OnBottom: s.OnBottom, Unknown: s.Unknown, MedianM: s.MedianM}
+}
+
+// onDay returns a depth of the chart as it was on a day; that of the chart where the day
+// isn't known.
+func (a *analysis) onDay(bottomM ingest.Maybe, day int) ingest.Maybe {
+	if bottomM.OK && day >= 0 {
+		bottomM.V -= a.chart.Days[day].Shift.M
+	}
+	return bottomM
 }

@@ -8,8 +8,8 @@ import (
 
 // Defaults returns the settings used where a person says nothing, for their boat.
 //
-// Where they come from: the cast is the boat's; a link of 30 m is a cast and the
-// receiver's error; four events are the fewest that a cluster can be told from
+// Where they come from: the cast is the boat's; every kind of event shows fish or what they
+// eat and counts one; four events are the fewest that a cluster can be told from
 // chance by on a lake fished evenly; events no more than three minutes apart are one
 // frenzy, since a school stays fired up for minutes (common practice, no source) and
 // thirty fish in an hour, one every two, are to be one proof: more minutes prove less of
@@ -22,7 +22,7 @@ import (
 func Defaults(boat ingest.Boat) spatial.Settings {
 	s := spatial.Settings{
 		CastM:       boat.CastM,
-		LinkM:       30,
+		Weights:     spatial.Weights{Catch: 1, Bite: 1, Mark: 1, Bait: 1},
 		MinEvents:   4,
 		FrenzyS:     180,
 		ReachM:      30,

@@ -13,6 +13,7 @@ import (
 	"leadline/ingest/plane"
 	"leadline/spatial"
 	"leadline/spatial/bottom"
+	"leadline/spatial/rate"
 	"leadline/spatial/structure"
 )
 
@@ -29,6 +30,9 @@ type analysis struct {
 	effort  []moment       // all fishing, by time
 	events  []occasion     // in the order of chart.Events
 	passes  []pass
+
+	places   rate.Prior // how much the rates of places differ
+	placesOK bool       // false without effort
 }
 
 func (a *analysis) remark(about, format string, args ...any) {

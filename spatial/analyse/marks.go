@@ -21,6 +21,8 @@ type occasion struct {
 	v     r2.Vec
 	leg   int // of the day's track; -1 when not known
 	tempC ingest.Maybe
+
+	weight float64
 }
 
 // markEvents places events on the plane and adds them to the chart.
@@ -32,7 +34,7 @@ func (a *analysis) markEvents(context.Context) error {
 			far++
 			return
 		}
-		o := occasion{PlacedEvent: e, day: day, v: v, leg: -1}
+		o := occasion{PlacedEvent: e, day: day, v: v, leg: -1, weight: a.set.Weights.Of(e.Kind)}
 		if day >= 0 {
 			if leg, ok := a.outings[day].track.LegAt(a.outings[day].at(e.Time)); ok {
 				o.leg = leg
@@ -59,7 +61,11 @@ func (a *analysis) markEvents(context.Context) error {
 	if len(a.season.Undated.Events) > 0 {
 		a.remark("events", "%d catches or marks carry a place but no time: they count for zones, not for hours, days or drift lines.", len(a.season.Undated.Events))
 	}
-	a.chart.LakeRate = rate.PerHour(len(a.events), a.fishingH())
+	all := make([]float64, len(a.events))
+	for i, e := range a.events {
+		all[i] = e.weight
+	}
+	a.chart.LakeRate = rate.Weighed(all, a.fishingH())
 	if len(a.events) > 0 && !a.chart.LakeRate.OK {
 		a.remark("effort", "Without a track nobody can tell how long any place was fished: no rate is given and no zone is proven.")
 	}

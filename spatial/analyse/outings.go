@@ -27,6 +27,11 @@ type outing struct {
 // at returns a time in the track's seconds.
 func (o outing) at(t time.Time) float64 { return t.Sub(o.start).Seconds() }
 
+// time returns the time at a second of the track.
+func (o outing) time(s float64) time.Time {
+	return o.start.Add(time.Duration(s * float64(time.Second)))
+}
+
 // A moment is a few seconds of fishing at one place.
 type moment struct {
 	at      r2.Vec

@@ -50,7 +50,7 @@ func (a *analysis) bottomIn(z *spatial.Zone, g ground) {
 		Slope: inside(a.shape.Slope, g), ProfileCurve: inside(a.shape.ProfileCurve, g), PlanCurve: inside(a.shape.PlanCurve, g),
 		FineM: inside(a.shape.Fine, g), BroadM: inside(a.shape.Broad, g),
 	}
-	middle := a.middle(g.Members)
+	middle := a.middle(g.members)
 	if b, ok := a.shape.Break(middle, mostBreakM); ok {
 		z.Break = &spatial.Break{
 			DistM: b.DistM, At: a.frame.Degrees(b.AtM),

@@ -14,40 +14,55 @@ import (
 	"leadline/ingest"
 	"leadline/ingest/plane"
 	"leadline/spatial"
+	"leadline/spatial/band"
 	"leadline/spatial/head"
 	"leadline/spatial/rate"
 	"leadline/spatial/zone"
 )
 
-// provenBelow is the chance below which a zone counts as proven.
-const provenBelow = 0.05
-
 // findZones clusters the events and gives each zone its figures and its head.
 func (a *analysis) findZones(ctx context.Context) error {
-	events := make([]zone.Event, len(a.events))
+	var events []zone.Event
+	var which []int // of a.events
 	for i, e := range a.events {
-		events[i] = zone.Event{At: e.v, Day: e.day, Stop: -1}
+		if e.weight == 0 {
+			continue
+		}
+		z := zone.Event{At: e.v, Weight: e.weight, Day: e.day, Stop: -1}
 		if e.day >= 0 {
 			if stop, clockH, ok := a.stopAt(e.day, e.Time); ok {
-				events[i].Stop, events[i].ClockH = stop, clockH
+				z.Stop, z.ClockH = stop, clockH
 			}
 		}
+		events, which = append(events, z), append(which, i)
 	}
 	effort := make([]zone.Effort, len(a.effort))
 	for i, m := range a.effort {
 		effort[i] = zone.Effort{At: m.at, Hours: m.hours, Day: m.day}
 	}
 	found, err := zone.Find(ctx, events, effort, zone.Settings{
-		LinkM: a.set.LinkM, CastM: a.set.CastM, MinEvents: a.set.MinEvents, FrenzyH: a.set.FrenzyS / 3600, Simulations: a.set.Simulations, Seed: a.set.Seed,
+		CastM: a.set.CastM, MinEvents: a.set.MinEvents, FrenzyH: a.set.FrenzyS / 3600, Simulations: a.set.Simulations, Seed: a.set.Seed,
 	})
 	if err != nil {
 		return err
 	}
-	grounds := make([]ground, len(found))
-	for i, f := range found {
-		grounds[i] = newGround(f)
+	if len(events) > 0 && len(effort) > 0 {
+		least := 1.0
+		for _, f := range found {
+			least = min(least, f.PValue.V)
+		}
+		a.chart.EvenP = ingest.Known(least)
+	}
+	var grounds []ground
+	for _, f := range found {
+		for k, i := range f.Members {
+			f.Members[k] = which[i]
+		}
+		grounds = append(grounds, a.newGround(f.PValue, f.Members))
 	}
 	a.assign(grounds)
+	grounds = a.part(grounds)
+	a.learnPlaces()
 	zones := make([]spatial.Zone, len(grounds))
 	for i, g := range grounds {
 		zones[i] = a.zone(g)
@@ -64,7 +79,7 @@ func (a *analysis) findZones(ctx context.Context) error {
 			}
 			return 1
 		}
-		return cmp.Or(cmp.Compare(q.Rate.PerH, p.Rate.PerH), cmp.Compare(q.Events, p.Events))
+		return cmp.Or(cmp.Compare(q.ShrunkPerH.V, p.ShrunkPerH.V), cmp.Compare(q.Events, p.Events))
 	})
 	for n, i := range order {
 		z := zones[i]
@@ -78,31 +93,162 @@ func (a *analysis) findZones(ctx context.Context) error {
 	case len(a.events) == 0:
 		a.remark("zones", "No catch, bite or mark could be placed: there is nothing to find zones in.")
 	case len(found) == 0:
-		a.remark("zones", "Too few to tell: no %d catches or marks lie close enough together to be a zone.", a.set.MinEvents)
+		a.remark("zones", "Too few to tell: nowhere do %d catches or marks lie close enough together, and in so little time, to be a zone.", a.set.MinEvents)
 	}
 	return nil
 }
 
 // ground is a zone's outline and the events counted for it.
 type ground struct {
-	zone.Found
-	ring   orb.Ring // in metres
-	bound  orb.Bound
-	events []int
+	members []int        // events that were clustered, of analysis.events
+	pValue  ingest.Maybe // see zone.Found
+	shape   orb.Polygon  // in metres
+	bound   orb.Bound
+	events  []int
+	layer   string // "upper" or "deeper" of two schools at one place; else empty
 }
 
-func newGround(f zone.Found) ground {
-	g := ground{Found: f, ring: make(orb.Ring, len(f.Outline))}
-	for i, v := range f.Outline {
-		g.ring[i] = orb.Point{v.X, v.Y}
+func (a *analysis) newGround(pValue ingest.Maybe, members []int) ground {
+	at := make([]r2.Vec, len(members))
+	for k, i := range members {
+		at[k] = a.events[i].v
 	}
-	g.bound = g.ring.Bound()
-	return g
+	shape := zone.Outline(at, a.set.CastM, a.waterNear(at))
+	return ground{members: members, pValue: pValue, shape: shape, bound: shape.Bound()}
 }
 
 func (g ground) contains(v r2.Vec) bool {
 	p := orb.Point{v.X, v.Y}
-	return g.bound.Contains(p) && planar.RingContains(g.ring, p)
+	return g.bound.Contains(p) && planar.PolygonContains(g.shape, p)
+}
+
+// waterNear returns what tells known water around places: sounded, or within a cast of
+// where the boat went. It is nil when nothing was sounded and no track is known.
+func (a *analysis) waterNear(places []r2.Vec) func(r2.Vec) bool {
+	bound := orb.MultiPoint{}
+	for _, v := range places {
+		bound = append(bound, orb.Point{v.X, v.Y})
+	}
+	near := bound.Bound().Pad(2 * a.set.CastM)
+	type square struct{ x, y int }
+	of := func(v r2.Vec) square {
+		return square{int(math.Floor(v.X / a.set.CastM)), int(math.Floor(v.Y / a.set.CastM))}
+	}
+	went := map[square][]r2.Vec{}
+	tracked := false
+	for _, o := range a.outings {
+		for _, n := range o.track.Nodes {
+			tracked = true
+			if near.Contains(orb.Point{n.At.X, n.At.Y}) {
+				went[of(n.At)] = append(went[of(n.At)], n.At)
+			}
+		}
+	}
+	if !tracked && a.chart.Bottom.Cells == 0 {
+		return nil
+	}
+	return func(v r2.Vec) bool {
+		if a.depthAt(v).OK {
+			return true
+		}
+		s := of(v)
+		for y := s.y - 1; y <= s.y+1; y++ {
+			for x := s.x - 1; x <= s.x+1; x++ {
+				for _, n := range went[square{x, y}] {
+					if r2.Norm2(r2.Sub(n, v)) <= a.set.CastM*a.set.CastM {
+						return true
+					}
+				}
+			}
+		}
+		return false
+	}
+}
+
+// part makes two grounds of one where two schools at different depths share it. A group
+// that gave less on its own ground than fishing anywhere does is no school: it is strays.
+func (a *analysis) part(grounds []ground) []ground {
+	var out []ground
+	for _, g := range grounds {
+		var at []r2.Vec
+		var depth, hour []ingest.Maybe
+		for _, i := range g.events {
+			at = append(at, a.events[i].v)
+			depth = append(depth, a.events[i].FishM)
+			hour = append(hour, a.hourOf(a.events[i]))
+		}
+		deeper, ok := zone.Part(at, depth, hour, a.set.MinEvents)
+		if !ok {
+			out = append(out, g)
+			continue
+		}
+		var parts []ground
+		for _, layer := range []string{"upper", "deeper"} {
+			var members []int
+			weight := 0.0
+			for k, i := range g.events {
+				if deeper[k] == (layer == "deeper") {
+					members = append(members, i)
+					weight += a.events[i].weight
+				}
+			}
+			one := a.newGround(g.pValue, members)
+			one.events, one.layer = members, layer
+			if weight > a.chart.LakeRate.PerH*a.hoursOn(one) {
+				parts = append(parts, one)
+			}
+		}
+		if len(parts) < 2 {
+			parts = []ground{g}
+		}
+		out = append(out, parts...)
+	}
+	return out
+}
+
+// hourOf returns the hour of day of an event, by the chart's clock.
+func (a *analysis) hourOf(o occasion) ingest.Maybe {
+	if o.day < 0 {
+		return ingest.Maybe{}
+	}
+	return ingest.Known(a.clockHour(o.Time))
+}
+
+// hoursOn returns the hours fished on a ground.
+func (a *analysis) hoursOn(g ground) float64 {
+	sum := 0.0
+	for _, m := range a.effort {
+		if g.contains(m.at) {
+			sum += m.hours
+		}
+	}
+	return sum
+}
+
+// learnPlaces learns how much rates differ between places, from squares four casts
+// wide: a zone's water and some around it.
+func (a *analysis) learnPlaces() {
+	type square struct{ x, y int }
+	side := 4 * a.set.CastM
+	of := func(v r2.Vec) square { return square{int(math.Floor(v.X / side)), int(math.Floor(v.Y / side))} }
+	index := map[square]int{}
+	var counts, hours []float64
+	at := func(v r2.Vec) int {
+		i, seen := index[of(v)]
+		if !seen {
+			i = len(counts)
+			index[of(v)] = i
+			counts, hours = append(counts, 0), append(hours, 0)
+		}
+		return i
+	}
+	for _, m := range a.effort {
+		hours[at(m.at)] += m.hours
+	}
+	for _, e := range a.events {
+		counts[at(e.v)] += e.weight
+	}
+	a.places, a.placesOK = rate.Marshall(counts, hours)
 }
 
 // assign gives each event to one zone at most: to the one it was clustered into,
@@ -110,19 +256,19 @@ func (g ground) contains(v r2.Vec) bool {
 func (a *analysis) assign(grounds []ground) {
 	taken := make([]bool, len(a.events))
 	for i := range grounds {
-		for _, e := range grounds[i].Members {
+		for _, e := range grounds[i].members {
 			taken[e] = true
 			grounds[i].events = append(grounds[i].events, e)
 		}
 	}
 	for e := range a.events {
-		if taken[e] {
+		if taken[e] || a.events[e].weight == 0 {
 			continue
 		}
 		best, bestM := -1, math.Inf(1)
 		for i, g := range grounds {
 			if g.contains(a.events[e].v) {
-				if d := r2.Norm(r2.Sub(a.middle(g.Members), a.events[e].v)); d < bestM {
+				if d := r2.Norm(r2.Sub(a.middle(g.members), a.events[e].v)); d < bestM {
 					best, bestM = i, d
 				}
 			}
@@ -147,12 +293,13 @@ func (a *analysis) middle(events []int) r2.Vec {
 // zone gives a ground its figures.
 func (a *analysis) zone(g ground) spatial.Zone {
 	z := spatial.Zone{
-		Shape:  orb.Polygon{orb.Ring(a.degrees(g.Outline))},
-		Centre: a.frame.Degrees(a.middle(g.Members)),
-		AreaM2: planar.Area(g.ring),
+		Shape:  a.polygons(orb.MultiPolygon{g.shape.Clone()})[0],
+		Centre: a.frame.Degrees(a.middle(g.members)),
+		AreaM2: planar.Area(g.shape),
 		Events: len(g.events),
-		PValue: g.PValue,
-		Proven: g.PValue.OK && g.PValue.V < provenBelow,
+		PValue: g.pValue,
+		Proven: g.pValue.OK && g.pValue.V < zone.ProvenBelow,
+		Layer:  g.layer,
 	}
 	days := map[int]bool{}
 	var hours, fish, temps []float64
@@ -163,8 +310,7 @@ func (a *analysis) zone(g ground) spatial.Zone {
 		}
 		if e.day >= 0 {
 			days[e.day] = true
-			t := e.Time.In(a.chart.Zone)
-			hours = append(hours, float64(t.Hour())+float64(t.Minute())/60+float64(t.Second())/3600)
+			hours = append(hours, a.hourOf(e).V)
 		}
 		if e.FishM.OK {
 			fish = append(fish, e.FishM.V)
@@ -187,18 +333,31 @@ func (a *analysis) zone(g ground) spatial.Zone {
 	a.bottomIn(&z, g)
 	a.movesOf(&z, g)
 	if len(a.effort) > 0 {
-		sum := 0.0
-		for _, m := range a.effort {
-			if g.contains(m.at) {
-				sum += m.hours
-			}
-		}
+		sum := a.hoursOn(g)
 		z.EffortH = ingest.Known(sum)
-		z.Rate = rate.PerHour(z.Events, sum)
+		z.Rate = rate.Weighed(a.weights(g.events), sum)
+		if a.placesOK {
+			z.ShrunkPerH = ingest.Known(a.places.Shrink(z.Rate.PerH*sum, sum))
+		}
 	}
+	inZone := func(i int) bool { return slices.Contains(g.events, i) }
+	here := func(m moment) bool { return g.contains(m.at) }
+	z.Bands = a.bandsByBottom(inZone, here)
+	z.Stand = a.stand(inZone)
+	hours24, fished24 := a.hours(a.byClock, inZone, here)
+	z.Window = windowOf(band.BestWindow(hours24, fished24, windowStepH))
 	a.driftIn(&z, g)
 	z.Head = head.Choose(z.FishBottomM, z.DriftMPS, a.set.Tackle)
 	return z
+}
+
+// weights returns what events count.
+func (a *analysis) weights(events []int) []float64 {
+	out := make([]float64, len(events))
+	for k, i := range events {
+		out[k] = a.events[i].weight
+	}
+	return out
 }
 
 // span returns the range that holds the middle 80 % of v, or all of it when there

@@ -35,6 +35,38 @@ func PerHour(events int, hours float64) spatial.Rate {
 	return r
 }
 
+// Weighed returns the rate of events that count more or less than one: the sum of their
+// weights over hours, with the interval of as many equal events as are worth as much
+// evidence, (Σw)²/Σw², each of weight Σw²/Σw (the scaled Poisson of Fay & Feuer, Confidence
+// intervals for directly standardized rates, Stat. Med. 16, 1997; from memory). Weights of
+// one give PerHour. Events of weight 0 count nothing.
+//
+// By hand: weights 1, 1 and 0.5 are worth 6.25/2.25 = 2.78 events of 0.9.
+//
+// Without hours there is no rate: OK is false. It panics on a negative argument.
+func Weighed(weights []float64, hours float64) spatial.Rate {
+	sum, squares := 0.0, 0.0
+	for _, w := range weights {
+		if w < 0 {
+			panic("rate: negative weight")
+		}
+		sum += w
+		squares += w * w
+	}
+	if hours < 0 || math.IsNaN(hours) {
+		panic("rate: negative hours")
+	}
+	if hours == 0 {
+		return spatial.Rate{}
+	}
+	if sum == 0 {
+		return PerHour(0, hours)
+	}
+	each := squares / sum
+	posterior := distuv.Gamma{Alpha: sum/each + 0.5, Beta: hours}
+	return spatial.Rate{PerH: sum / hours, LowPerH: each * posterior.Quantile(0.05), HighPerH: each * posterior.Quantile(0.95), OK: true}
+}
+
 // LogLikelihoodRatio returns how much better "inside is richer than outside"
 // explains inside of total events, expected of which were to be inside by
 // chance, than "all the same": the Poisson scan statistic of Kulldorff (A

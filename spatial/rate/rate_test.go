@@ -72,3 +72,28 @@ func TestPValue(t *testing.T) {
 		}
 	}
 }
+
+// Equal weights scale the rate of the plain count; one heavy event is less evidence than
+// many light ones of the same sum.
+func TestWeighed(t *testing.T) {
+	for _, n := range []int{0, 1, 5, 14} {
+		ones, halves := make([]float64, n), make([]float64, n)
+		for i := range ones {
+			ones[i], halves[i] = 1, 0.5
+		}
+		plain, one, half := PerHour(n, 2), Weighed(ones, 2), Weighed(halves, 2)
+		if one != plain {
+			t.Errorf("%d events: %+v, want %+v", n, one, plain)
+		}
+		if n > 0 && (math.Abs(half.PerH-plain.PerH/2) > 1e-12 || math.Abs(half.LowPerH-plain.LowPerH/2) > 1e-12 || math.Abs(half.HighPerH-plain.HighPerH/2) > 1e-12) {
+			t.Errorf("%d halves: %+v, want half of %+v", n, half, plain)
+		}
+	}
+	mixed, even := Weighed([]float64{4, 0.5, 0.5}, 2), Weighed([]float64{1, 1, 1, 1, 1}, 2)
+	if mixed.PerH != even.PerH || mixed.HighPerH <= even.HighPerH || mixed.LowPerH >= even.LowPerH {
+		t.Errorf("%+v is no less sure than %+v", mixed, even)
+	}
+	if Weighed([]float64{1}, 0).OK {
+		t.Error("a rate without hours")
+	}
+}

@@ -1,22 +1,35 @@
 // Package zone finds where events lie closer together than even fishing would
 // put them.
 //
+//	what even fishing gives      even.go      expected counts, simulated seasons
+//	clusters of events           choose.go    HDBSCAN*, chosen by surprise
+//	which of them are proven     zone.go      rounds of 999 simulated seasons
+//	the water they lie in        outline.go
+//	two schools at one place     part.go
+//	whether they move            moves.go
+//
 // # Method
 //
-//  1. Events are clustered by density (package density).
-//  2. A cluster's ground is all water within a cast of one of its events; its
-//     expected count is what that ground would have given had every day's events
-//     come evenly over that day's fishing.
-//  3. Its surprise is the Poisson log likelihood ratio of Kulldorff (1997).
-//  4. Whole seasons of even fishing are simulated: the events of one frenzy (of one
+//  1. Events are clustered at every reach at once (package density). A cluster's
+//     ground is all water within a cast of one of its events; its expected count is what
+//     that ground would have given had every day's events come evenly over that day's
+//     fishing. The set of clusters that explains the season best is chosen (choose.go).
+//  2. A chosen cluster's surprise is the Poisson log likelihood ratio of Kulldorff (1997).
+//  3. Whole seasons of even fishing are simulated: the events of one frenzy (of one
 //     stop, a day's fishing between two runs, each within FrenzyH of the one before) are
 //     moved together to a random moment of their own day's fishing, as far apart in
-//     time as they were, and the same clustering and the same surprise are computed. So
+//     time as they were, and clusters are chosen among them just the same. So
 //     an hour in which fish bit wherever the boat was is one such hour in every
-//     simulated season too, and not thirty proofs of a place. The p-value is the rank of the cluster's surprise
-//     among the greatest surprise of each simulated season, so it already pays for
-//     having looked everywhere, and for the shape having been fitted to the events.
-//  5. The zone's outline is the convex hull of its events, grown by a cast.
+//     simulated season too, and not thirty proofs of a place. The p-value is the rank of
+//     the cluster's surprise among the greatest surprise of each simulated season, so it
+//     already pays for having looked everywhere, and for the shape having been fitted to
+//     the events.
+//  4. A rich school makes all the lake look rich, and a lesser one beside it poor. So
+//     what is proven (p below ProvenBelow) is taken out, events and fishing, and the rest
+//     is looked at anew, until a round proves nothing; what then lies about a proven
+//     cluster, its middle within a cast of it, is its fringe and joins it (Zhang, Assunção & Kulldorff,
+//     Spatial scan statistics adjusted for multiple clusters, J. Probab. Stat. 2010; from
+//     memory). A p-value is that of its round.
 //
 // By hand: 6 of 10 events on ground where 1 was to be expected: surprise
 // 6 ln 6 + 4 ln(4/9) = 7.51. If 3 of 999 simulated seasons have a cluster as
@@ -24,22 +37,22 @@
 //
 // # Cost
 //
-// Simulations times the cost of one clustering and of the ground's cells.
+// Rounds (one more than prove something) times simulations times the cost of choosing
+// (see choose.go); simulations are spread over the processors.
 //
 // # What it does badly
 //
-// Frenzies count as independent, which those of one day are not quite. A convex
-// outline covers water between two arms of a bend.
+// Frenzies count as independent, which those of one day are not quite. When a round has
+// proven something falsely, the next ones stand on that.
 package zone
 
 import (
 	"context"
-	"math"
 	"math/rand/v2"
+	"runtime"
 	"slices"
-	"sort"
+	"sync"
 
-	"github.com/peterstace/simplefeatures/geom"
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"leadline/ingest"
@@ -47,10 +60,14 @@ import (
 	"leadline/spatial/rate"
 )
 
+// ProvenBelow is the chance below which a cluster counts as proven: the usual one in twenty.
+const ProvenBelow = 0.05
+
 // An Event is one event in metres of a plane. Day is the index of its day, or -1
 // when that isn't known; it then counts as fished for on all days.
 type Event struct {
 	At     r2.Vec
+	Weight float64 // what it counts; above 0
 	Day    int
 	Stop   int     // stop of its day, from 0; -1: not known, and it goes alone
 	ClockH float64 // hours fished that day before it
@@ -65,7 +82,6 @@ type Effort struct {
 
 // Settings is what the finding is told; see spatial.Settings.
 type Settings struct {
-	LinkM       float64
 	CastM       float64
 	MinEvents   int
 	FrenzyH     float64 // hours of fishing
@@ -76,248 +92,130 @@ type Settings struct {
 // A Found is one cluster of events.
 type Found struct {
 	Members  []int        // indices into the events given, rising
-	Outline  []r2.Vec     // closed, counter-clockwise
-	Expected ingest.Maybe // events that even fishing would have put here
+	Expected ingest.Maybe // weight of events that even fishing would have put on its ground
+	Surprise float64      // log likelihood ratio; 0 without effort
 	PValue   ingest.Maybe // chance that even fishing has such a cluster anywhere
 }
 
-// Find returns the clusters of events in order of their first core event. Without
-// effort, Expected and PValue are unknown. The same input and seed give the same
-// result. The error is that of ctx when it ends first.
+// Find returns the clusters of events in order of their first event. Events of a day
+// must be in order of time. Without effort the clusters are those that last longest as
+// reach shrinks (density.Tree.Flat), and Expected and PValue are unknown. The same
+// input and seed give the same result on any number of processors. The error is that
+// of ctx when it ends first.
 func Find(ctx context.Context, events []Event, effort []Effort, set Settings) ([]Found, error) {
-	clusters := members(positions(events), set)
-	if len(clusters) == 0 {
-		return nil, ctx.Err()
+	var found []Found
+	left := make([]int, len(events)) // in no proven cluster
+	for i := range left {
+		left[i] = i
 	}
-	found := make([]Found, len(clusters))
-	for i, m := range clusters {
-		found[i] = Found{Members: m, Outline: outline(events, m, set.CastM)}
-	}
-	model := newEven(events, effort, set.CastM, set.FrenzyH)
-	if model == nil || set.Simulations == 0 {
-		return found, ctx.Err()
-	}
-	at := positions(events)
-	surprise := make([]float64, len(found))
-	for i := range found {
-		e := model.expected(at, found[i].Members)
-		found[i].Expected = ingest.Known(e)
-		surprise[i] = rate.LogLikelihoodRatio(len(found[i].Members), e, len(events))
-	}
-	greatest := make([]float64, set.Simulations)
-	rng := rand.New(rand.NewPCG(set.Seed, 0x1eadbea7))
-	for s := range greatest {
-		if err := ctx.Err(); err != nil {
+	for round := uint64(0); ; round++ {
+		some, err := look(ctx, events, left, effort, set, round)
+		if err != nil {
 			return nil, err
 		}
-		model.draw(rng, events, at)
-		for _, m := range members(at, set) {
-			greatest[s] = math.Max(greatest[s], rate.LogLikelihoodRatio(len(m), model.expected(at, m), len(events)))
+		proven := slices.IndexFunc(some, func(f Found) bool { return !f.Proven() })
+		if proven < 0 {
+			proven = len(some)
 		}
+		before := len(found)
+		for k, f := range some {
+			if of := fringeOf(events, f, found[:before], set.CastM); of >= 0 {
+				found[of].Members = append(found[of].Members, f.Members...)
+			} else if k < proven || proven == 0 {
+				found = append(found, f)
+			}
+		}
+		if proven == 0 {
+			break
+		}
+		left, effort = without(events, left, effort, found, set.CastM)
 	}
-	for i := range found {
-		found[i].PValue = ingest.Known(rate.PValue(surprise[i], greatest))
+	for _, f := range found {
+		slices.Sort(f.Members)
 	}
+	slices.SortFunc(found, func(a, b Found) int { return a.Members[0] - b.Members[0] })
 	return found, nil
 }
 
-func positions(events []Event) []r2.Vec {
-	at := make([]r2.Vec, len(events))
-	for i, e := range events {
-		at[i] = e.At
-	}
-	return at
-}
+// Proven reports whether even fishing is unlikely to have such a cluster.
+func (f Found) Proven() bool { return f.PValue.OK && f.PValue.V < ProvenBelow }
 
-// members returns the events of each cluster.
-func members(at []r2.Vec, set Settings) [][]int {
-	var out [][]int
-	for i, label := range density.Cluster(at, set.LinkM, set.MinEvents) {
-		if label == density.Noise {
-			continue
+// look finds the clusters of the events left, in one round, proven ones first.
+func look(ctx context.Context, events []Event, left []int, effort []Effort, set Settings, round uint64) ([]Found, error) {
+	some := make([]Event, len(left))
+	at, weight := make([]r2.Vec, len(left)), make([]float64, len(left))
+	for k, i := range left {
+		some[k], at[k], weight[k] = events[i], events[i].At, events[i].Weight
+	}
+	back := func(members []int) []int {
+		out := make([]int, len(members))
+		for k, m := range members {
+			out[k] = left[m]
 		}
-		for len(out) <= label {
-			out = append(out, nil)
-		}
-		out[label] = append(out[label], i)
+		slices.Sort(out)
+		return out
 	}
-	// A border event may have left a cluster with too few.
-	return slices.DeleteFunc(out, func(m []int) bool { return len(m) < set.MinEvents })
-}
-
-// outline returns the convex hull of discs of radius castM around the members.
-func outline(events []Event, m []int, castM float64) []r2.Vec {
-	const corners = 32 // cuts at most 0.5 % off a disc's radius
-	var points []geom.Point
-	for _, i := range m {
-		for k := range corners {
-			sin, cos := math.Sincos(2 * math.Pi * float64(k) / corners)
-			points = append(points, geom.XY{X: events[i].At.X + castM*cos, Y: events[i].At.Y + castM*sin}.AsPoint())
-		}
+	var found []Found
+	model := newEven(some, effort, set.CastM, set.FrenzyH)
+	if model == nil && round > 0 {
+		return nil, ctx.Err() // all fishing was on proven ground
 	}
-	hull := geom.NewMultiPoint(points).ConvexHull().MustAsPolygon().ForceCCW()
-	seq := hull.ExteriorRing().Coordinates()
-	ring := make([]r2.Vec, seq.Length())
-	for i := range ring {
-		xy := seq.GetXY(i)
-		ring[i] = r2.Vec{X: xy.X, Y: xy.Y}
-	}
-	return ring
-}
-
-// even is a season in which every day's events come evenly over its fishing.
-type even struct {
-	cellM, reachM float64
-	x0, y0        float64
-	w, h          int
-	share         []float64 // expected events per cell
-	stamp         []int     // last question a cell was counted for
-	asked         int
-	least         float64
-	effort        []Effort
-	days          map[int]drawer // by day; -1 draws from all fishing
-	frenzies      [][]int        // events that are moved together, each by its clock
-}
-
-// drawer picks a moment of fishing at random, by its hours.
-type drawer struct {
-	index []int     // into effort
-	until []float64 // running sum of hours
-}
-
-func (d drawer) hours() float64 { return d.until[len(d.until)-1] }
-
-// newEven returns nil when there is no fishing to spread events over.
-func newEven(events []Event, effort []Effort, castM, frenzyH float64) *even {
-	m := &even{cellM: castM / 4, reachM: castM, effort: effort, days: map[int]drawer{}}
-	low, high := r2.Vec{X: math.Inf(1), Y: math.Inf(1)}, r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
-	for i, e := range effort {
-		if e.Hours <= 0 {
-			continue
-		}
-		low = r2.Vec{X: math.Min(low.X, e.At.X), Y: math.Min(low.Y, e.At.Y)}
-		high = r2.Vec{X: math.Max(high.X, e.At.X), Y: math.Max(high.Y, e.At.Y)}
-		for _, day := range [...]int{e.Day, -1} {
-			d := m.days[day]
-			sum := e.Hours
-			if len(d.until) > 0 {
-				sum += d.hours()
-			}
-			d.index, d.until = append(d.index, i), append(d.until, sum)
-			m.days[day] = d
-			if e.Day == -1 {
-				break
-			}
-		}
-	}
-	if len(m.days) == 0 {
-		return nil
-	}
-	const mostCells = 4 << 20
-	for {
-		m.w, m.h = int((high.X-low.X)/m.cellM)+1, int((high.Y-low.Y)/m.cellM)+1
-		if m.w*m.h <= mostCells {
-			break
-		}
-		m.cellM *= 2
-	}
-	m.x0, m.y0 = low.X, low.Y
-	m.share, m.stamp = make([]float64, m.w*m.h), make([]int, m.w*m.h)
-	m.frenzies = m.gather(events, frenzyH)
-	perDay := map[int]int{}
-	for _, e := range events {
-		perDay[m.dayOf(e)]++
-	}
-	for i, e := range effort {
-		if e.Hours <= 0 {
-			continue
-		}
-		n := float64(perDay[-1]) / m.days[-1].hours()
-		if e.Day != -1 {
-			n += float64(perDay[e.Day]) / m.days[e.Day].hours()
-		}
-		x, y := m.cell(effort[i].At)
-		m.share[y*m.w+x] += n * e.Hours
-	}
-	// Ground that was never fished still gets what one window of five seconds
-	// would: an event there is a surprise, not an infinite one.
-	m.least = float64(len(events)) * 5 / 3600 / m.days[-1].hours()
-	return m
-}
-
-// dayOf returns the day an event is spread over: its own if there was fishing on
-// it, else all.
-func (m *even) dayOf(e Event) int {
-	if _, ok := m.days[e.Day]; ok {
-		return e.Day
-	}
-	return -1
-}
-
-func (m *even) cell(v r2.Vec) (x, y int) {
-	return int(math.Floor((v.X - m.x0) / m.cellM)), int(math.Floor((v.Y - m.y0) / m.cellM))
-}
-
-// expected returns how many events even fishing puts within reach of the members.
-func (m *even) expected(at []r2.Vec, members []int) float64 {
-	m.asked++
-	sum := 0.0
-	n := int(math.Ceil(m.reachM / m.cellM))
-	for _, i := range members {
-		cx, cy := m.cell(at[i])
-		for y := max(0, cy-n); y <= min(m.h-1, cy+n); y++ {
-			for x := max(0, cx-n); x <= min(m.w-1, cx+n); x++ {
-				dx, dy := float64(x-cx)*m.cellM, float64(y-cy)*m.cellM
-				if c := y*m.w + x; dx*dx+dy*dy <= m.reachM*m.reachM && m.stamp[c] != m.asked {
-					m.stamp[c] = m.asked
-					sum += m.share[c]
+	if model == nil {
+		labels, clusters := density.NewTree(at, set.MinEvents).Flat()
+		for label := range clusters {
+			var members []int
+			for i, l := range labels {
+				if l == label {
+					members = append(members, i)
 				}
 			}
+			found = append(found, Found{Members: back(members)})
 		}
+		return found, ctx.Err()
 	}
-	return math.Max(sum, m.least)
+	for _, c := range newChooser(model, weight, set.MinEvents).choose(at) {
+		found = append(found, Found{Members: back(c.members), Expected: ingest.Known(c.expected), Surprise: c.surprise})
+	}
+	if len(found) == 0 || set.Simulations == 0 {
+		return found, ctx.Err()
+	}
+	greatest, err := simulate(ctx, model, some, weight, set, round)
+	if err != nil {
+		return nil, err
+	}
+	for i := range found {
+		found[i].PValue = ingest.Known(rate.PValue(found[i].Surprise, greatest))
+	}
+	slices.SortStableFunc(found, func(a, b Found) int {
+		switch {
+		case a.Proven() == b.Proven():
+			return 0
+		case a.Proven():
+			return -1
+		}
+		return 1
+	})
+	return found, nil
 }
 
-// gather returns the events of each frenzy, in the order of the events given, which
-// must be by time within a day. An event whose stop isn't known goes alone.
-func (m *even) gather(events []Event, frenzyH float64) [][]int {
-	type stop struct{ day, stop int }
-	last := map[stop]int{} // the frenzy a stop's last event belongs to
-	var out [][]int
-	for i, e := range events {
-		day := m.dayOf(e)
-		if e.Stop < 0 || day < 0 {
-			out = append(out, []int{i})
-			continue
-		}
-		if k, seen := last[stop{day, e.Stop}]; seen && e.ClockH-events[out[k][len(out[k])-1]].ClockH <= frenzyH {
-			out[k] = append(out[k], i)
-			continue
-		}
-		last[stop{day, e.Stop}] = len(out)
-		out = append(out, []int{i})
-	}
-	return out
-}
-
-// draw moves every frenzy to a random moment of its day's fishing; what would come
-// after the day's end comes at its beginning.
-func (m *even) draw(rng *rand.Rand, events []Event, at []r2.Vec) {
-	for _, together := range m.frenzies {
-		first := events[together[0]]
-		d := m.days[m.dayOf(first)]
-		hours := d.hours()
-		start := rng.Float64() * hours
-		for _, i := range together {
-			h := start
-			if len(together) > 1 {
-				h = math.Mod(start+events[i].ClockH-first.ClockH, hours)
-				if h < 0 {
-					h += hours
+// simulate returns the greatest surprise of each simulated season. Every season has
+// its own seed, so it is the same whichever processor makes it.
+func simulate(ctx context.Context, model *even, events []Event, weight []float64, set Settings, round uint64) ([]float64, error) {
+	greatest := make([]float64, set.Simulations)
+	var wait sync.WaitGroup
+	workers := min(runtime.GOMAXPROCS(0), set.Simulations)
+	for w := range workers {
+		wait.Go(func() {
+			choose := newChooser(model, weight, set.MinEvents)
+			at := make([]r2.Vec, len(events))
+			for s := w; s < len(greatest) && ctx.Err() == nil; s += workers {
+				model.draw(rand.New(rand.NewPCG(set.Seed, round<<32|uint64(s))), events, at)
+				for _, c := range choose.choose(at) {
+					greatest[s] = max(greatest[s], c.surprise)
 				}
 			}
-			k := sort.SearchFloat64s(d.until, h)
-			at[i] = m.effort[d.index[min(k, len(d.index)-1)]].At
-		}
+		})
 	}
+	wait.Wait()
+	return greatest, ctx.Err()
 }

@@ -1,0 +1,83 @@
+//go:build reference
+
+package main
+
+import (
+	"math"
+	"slices"
+	"sync"
+	"testing"
+
+	"leadline/ingest/madelake"
+)
+
+// fifty calls do for the seeds 1 to 50, on all processors.
+func fifty(do func(seed uint64)) {
+	var wait sync.WaitGroup
+	seeds := make(chan uint64)
+	for range 2 {
+		wait.Go(func() {
+			for s := range seeds {
+				do(s)
+			}
+		})
+	}
+	for s := uint64(1); s <= 50; s++ {
+		seeds <- s
+	}
+	close(seeds)
+	wait.Wait()
+}
+
+// Fifty hard seasons at full rate.
+func TestFiftyHardSeasons(t *testing.T) {
+	var all tally
+	var mu sync.Mutex
+	fifty(func(seed uint64) {
+		var y tally
+		y.hardSeason(t, madelake.Hard(seed, madelake.Full))
+		mu.Lock()
+		defer mu.Unlock()
+		all.add(y)
+	})
+	all.hold(t)
+}
+
+// Fifty seasons of the same fishing without any school: at most one in twenty has a
+// proven zone, and the chance given for the season's most surprising cluster is spread
+// evenly from 0 to 1. The critical value of Kolmogorov and Smirnov for 50 at the 5 % level
+// is 1.358/sqrt(50) = 0.192 (asymptotic; handbook tables, from memory).
+func TestFiftySeasonsWithoutSchools(t *testing.T) {
+	var mu sync.Mutex
+	var chances []float64
+	fooled, listed := 0, 0
+	fifty(func(seed uint64) {
+		plan := madelake.Hard(seed, madelake.Full)
+		plan.Schools = 0
+		dir, _ := madeSeason(t, plan)
+		chart, _, _ := chartOf(t, dir)
+		mu.Lock()
+		defer mu.Unlock()
+		chances = append(chances, chart.EvenP.V)
+		for _, z := range chart.Zones {
+			listed++
+			if z.Proven {
+				fooled++
+				break
+			}
+		}
+	})
+	slices.Sort(chances)
+	far := 0.0
+	for i, p := range chances {
+		n := float64(len(chances))
+		far = math.Max(far, math.Max(math.Abs(p-float64(i)/n), math.Abs(p-float64(i+1)/n)))
+	}
+	t.Logf("%d of 50 seasons have a proven zone, %d unproven ones are listed in all; Kolmogorov-Smirnov distance of the chances from even %.3f (0.192 is the 5 %% point); chances %.3f", fooled, listed-fooled, far, chances)
+	if fooled > 2 {
+		t.Errorf("%d of 50 seasons have a proven zone", fooled)
+	}
+	if far > 0.192 {
+		t.Errorf("chances are not even: Kolmogorov-Smirnov distance %.3f", far)
+	}
+}
