@@ -1,6 +1,7 @@
 package density
 
 import (
+	"math"
 	"slices"
 )
 
@@ -13,7 +14,9 @@ const sameM = 0.001
 // cluster of fewer than least points is none; parts that small fall off their cluster.
 // It begins where it parts from a neighbour and lasts until the last of its points has
 // fallen off or it parts itself; its stability is the sum over its points of how long
-// each stays, in 1/m. The whole is no cluster. What is chosen is the set of clusters,
+// each stays, in 1/m. What hangs together by more than mostM is no cluster, and one that is
+// a part of such begins at mostM; with +Inf all points together are none, as in the paper.
+// What is chosen is the set of clusters,
 // none within another, with the greatest sum; of equals, the greater cluster.
 //
 // Labels are 0, 1, … in order of each cluster's lowest point, or Noise; stability is
@@ -24,17 +27,18 @@ const sameM = 0.001
 //
 // R's package dbscan (1.1-11) lets a point that has fallen off count on until it is
 // alone, which the paper doesn't; its clusters differ a little for that.
-func (t Tree) Flat() (labels []int, stability []float64) { return t.flat(false) }
+func (t Tree) Flat(mostM float64) (labels []int, stability []float64) { return t.flat(mostM, false) }
 
 // flat does so; untilAlone is R's rule, to be held against R.
-func (t Tree) flat(untilAlone bool) (labels []int, stability []float64) {
+func (t Tree) flat(mostM float64, untilAlone bool) (labels []int, stability []float64) {
 	type cluster struct {
 		node, parent int
 		lasts        float64
 		parts        float64 // the most that those within it last
 		chosen       bool
 	}
-	var all []cluster
+	all := []cluster{{}} // first all points together, or what is above mostM
+	whole := func(k int) bool { return t.Nodes[k].DistM > mostM || k == len(t.Nodes)-1 && math.IsInf(mostM, 1) }
 	of := make([]int, len(t.Nodes)) // cluster that a node belongs to at its birth
 	parts := make([]int, len(t.Nodes))
 	for _, n := range t.Nodes {
@@ -44,9 +48,9 @@ func (t Tree) flat(untilAlone bool) (labels []int, stability []float64) {
 	}
 	lambda := func(k int) float64 {
 		if k < 0 {
-			return 0
+			return 1 / mostM
 		}
-		return 1 / max(t.Nodes[k].DistM, sameM)
+		return 1 / max(min(t.Nodes[k].DistM, mostM), sameM)
 	}
 	// From the whole down.
 	for k := len(t.Nodes) - 1; k >= 0; k-- {
@@ -55,11 +59,15 @@ func (t Tree) flat(untilAlone bool) (labels []int, stability []float64) {
 		case n.Size() < t.least && !untilAlone:
 			of[k] = -1
 			continue
-		case n.Parent < 0:
-			all = append(all, cluster{node: k, parent: -1})
+		case whole(k):
 			of[k] = 0
-		case parts[n.Parent] >= 2 && n.Size() >= t.least:
-			all = append(all, cluster{node: k, parent: of[n.Parent]})
+			continue
+		case n.Parent < 0 || n.Size() >= t.least && (parts[n.Parent] >= 2 || t.Nodes[n.Parent].DistM > mostM):
+			up := 0
+			if n.Parent >= 0 {
+				up = of[n.Parent]
+			}
+			all = append(all, cluster{node: k, parent: up})
 			of[k] = len(all) - 1
 		default:
 			of[k] = of[n.Parent]

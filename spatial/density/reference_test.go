@@ -107,7 +107,7 @@ func TestAgainstR(t *testing.T) {
 			// the same order the same clusters last as long.
 			binary := Tree{least: s.least}
 			binary.join(n, oneByOne(merges, heights))
-			labels, stability := binary.flat(true)
+			labels, stability := binary.flat(math.Inf(1), true)
 			if err := sameCompany(labels, labelled(v[:n])); err != nil {
 				t.Errorf("HDBSCAN*: %v", err)
 			}

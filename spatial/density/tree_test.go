@@ -34,25 +34,47 @@ func TestTreeByHand(t *testing.T) {
 	if got := []int{tree.Nodes[0].Parent, tree.Nodes[1].Parent, tree.Nodes[2].Parent}; !slices.Equal(got, []int{2, 2, -1}) {
 		t.Errorf("parents %v", got)
 	}
-	labels, stability := tree.Flat()
+	labels, stability := tree.Flat(math.Inf(1))
 	if !slices.Equal(labels, []int{0, 1, 0, 1, 0, 1}) || !slices.Equal(stability, []float64{2.625, 2.625}) {
 		t.Errorf("labels %v, stability %v", labels, stability)
+	}
+}
+
+// Below a limit all points together may be one cluster, which then begins at the limit:
+// with the triples above and 20 m, all six last 6 × (1/8 - 1/20) = 0.45, less than the
+// triples' 5.25; 10, 11 and 12 alone last 3 × (1 - 1/20).
+func TestFlatBelowALimit(t *testing.T) {
+	labels, stability := NewTree(onLine(0, 10, 1, 11, 2, 12), 2).Flat(20)
+	if !slices.Equal(labels, []int{0, 1, 0, 1, 0, 1}) || !slices.Equal(stability, []float64{2.625, 2.625}) {
+		t.Errorf("two triples: %v, %v", labels, stability)
+	}
+	labels, stability = NewTree(onLine(10, 11, 12), 2).Flat(20)
+	if !slices.Equal(labels, []int{0, 0, 0}) || math.Abs(stability[0]-3*(1-1.0/20)) > 1e-12 {
+		t.Errorf("one triple: %v, %v", labels, stability)
+	}
+	labels, stability = NewTree(onLine(0, 5, 10, 100), 2).Flat(4)
+	if len(stability) != 0 || slices.ContainsFunc(labels, func(l int) bool { return l != Noise }) {
+		t.Errorf("nothing within 4 m: %v, %v", labels, stability)
+	}
+	labels, _ = NewTree(onLine(0, 5, 10, 100, 105, 110), 2).Flat(6)
+	if !slices.Equal(labels, []int{0, 0, 0, 1, 1, 1}) {
+		t.Errorf("two of one reach: %v", labels)
 	}
 }
 
 func TestTreeOfFew(t *testing.T) {
 	for n := range 4 {
 		tree := NewTree(onLine(0, 1, 2, 3)[:n], 4)
-		labels, stability := tree.Flat()
+		labels, stability := tree.Flat(math.Inf(1))
 		if len(tree.Order) != n || len(stability) != 0 || slices.ContainsFunc(labels, func(l int) bool { return l != Noise }) {
 			t.Errorf("%d points: %+v, labels %v", n, tree, labels)
 		}
 	}
 	// All at one place, and twice three at two: nothing lasts for ever.
-	if labels, _ := NewTree(make([]r2.Vec, 9), 3).Flat(); !slices.Equal(labels, []int{-1, -1, -1, -1, -1, -1, -1, -1, -1}) {
+	if labels, _ := NewTree(make([]r2.Vec, 9), 3).Flat(math.Inf(1)); !slices.Equal(labels, []int{-1, -1, -1, -1, -1, -1, -1, -1, -1}) {
 		t.Errorf("one place: %v", labels)
 	}
-	labels, stability := NewTree(onLine(0, 0, 0, 50, 50, 50), 3).Flat()
+	labels, stability := NewTree(onLine(0, 0, 0, 50, 50, 50), 3).Flat(math.Inf(1))
 	if want := 3 * (1/sameM - 1.0/50); !slices.Equal(labels, []int{0, 0, 0, 1, 1, 1}) || math.Abs(stability[0]-want) > 1e-9 {
 		t.Errorf("two places: %v, %v", labels, stability)
 	}
@@ -119,13 +141,13 @@ func TestFlatKeepsCompany(t *testing.T) {
 				points[i] = r2.Vec{X: math.Round(points[i].X / 5), Y: math.Round(points[i].Y / 5)}
 			}
 		}
-		want, _ := NewTree(points, 5).Flat()
+		want, _ := NewTree(points, 5).Flat(math.Inf(1))
 		perm := rng.Perm(len(points))
 		mixed := make([]r2.Vec, len(points))
 		for i, j := range perm {
 			mixed[i] = points[j]
 		}
-		got, _ := NewTree(mixed, 5).Flat()
+		got, _ := NewTree(mixed, 5).Flat(math.Inf(1))
 		back := make([]int, len(points))
 		for i, j := range perm {
 			back[j] = got[i]
@@ -185,7 +207,7 @@ func irises(t *testing.T) [][]float64 {
 // Fisher's irises in four dimensions, least 5: R package dbscan 1.1-11 finds clusters
 // of 100 and 50 without noise, with stabilities of 150.9864 and 135.3437.
 func TestFlatOfIrises(t *testing.T) {
-	labels, stability := newTree(irises(t), 5).Flat()
+	labels, stability := newTree(irises(t), 5).Flat(math.Inf(1))
 	count := make([]int, len(stability))
 	for i, l := range labels {
 		if l == Noise {

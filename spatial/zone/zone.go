@@ -99,7 +99,7 @@ type Found struct {
 
 // Find returns the clusters of events in order of their first event. Events of a day
 // must be in order of time. Without effort the clusters are those that last longest as
-// reach shrinks (density.Tree.Flat), and Expected and PValue are unknown. The same
+// reach shrinks from two casts (density.Tree.Flat), and Expected and PValue are unknown. The same
 // input and seed give the same result on any number of processors. The error is that
 // of ctx when it ends first.
 func Find(ctx context.Context, events []Event, effort []Effort, set Settings) ([]Found, error) {
@@ -161,7 +161,7 @@ func look(ctx context.Context, events []Event, left []int, effort []Effort, set 
 		return nil, ctx.Err() // all fishing was on proven ground
 	}
 	if model == nil {
-		labels, clusters := density.NewTree(at, set.MinEvents).Flat()
+		labels, clusters := density.NewTree(at, set.MinEvents).Flat(2 * set.CastM)
 		for label := range clusters {
 			var members []int
 			for i, l := range labels {
