@@ -184,6 +184,17 @@ func axis(at []r2.Vec, members []int) r2.Vec {
 	return r2.Vec{X: cos, Y: sin}
 }
 
+// richer reports whether events outweigh what even fishing puts on their ground.
+func (c *chooser) richer(events []Event, members []int) bool {
+	c.asked, c.sum = c.asked+1, 0
+	weight := 0.0
+	for _, i := range members {
+		c.add(events[i].At)
+		weight += c.weight[i]
+	}
+	return weight > math.Max(c.sum, c.even.least)
+}
+
 // sums calls weigh for every cluster with its weight, c.sum then being what is expected
 // on its ground. Clusters are taken along paths, each the greatest part of the next, so
 // that on a path the ground of a point is added once.

@@ -27,7 +27,8 @@
 //  4. A rich school makes all the lake look rich, and a lesser one beside it poor. So
 //     what is proven (p below ProvenBelow) is taken out, events and fishing, and the rest
 //     is looked at anew, until a round proves nothing; what then lies about a proven
-//     cluster, its middle within a cast of it, is its fringe and joins it (Zhang, Assunção & Kulldorff,
+//     cluster, its middle within a cast of it, is its fringe and joins it, and what gave
+//     less than the season as a whole would have put there is no cluster (Zhang, Assunção & Kulldorff,
 //     Spatial scan statistics adjusted for multiple clusters, J. Probab. Stat. 2010; from
 //     memory). A p-value is that of its round.
 //
@@ -103,10 +104,18 @@ type Found struct {
 // input and seed give the same result on any number of processors. The error is that
 // of ctx when it ends first.
 func Find(ctx context.Context, events []Event, effort []Effort, set Settings) ([]Found, error) {
-	var found []Found
+	var found, gone []Found
 	left := make([]int, len(events)) // in no proven cluster
 	for i := range left {
 		left[i] = i
+	}
+	var whole *chooser
+	if m := newEven(events, effort, set.CastM, set.FrenzyH); m != nil {
+		weight := make([]float64, len(events))
+		for i, e := range events {
+			weight[i] = e.Weight
+		}
+		whole = newChooser(m, weight, set.MinEvents)
 	}
 	for round := uint64(0); ; round++ {
 		some, err := look(ctx, events, left, effort, set, round)
@@ -121,14 +130,15 @@ func Find(ctx context.Context, events []Event, effort []Effort, set Settings) ([
 		for k, f := range some {
 			if of := fringeOf(events, f, found[:before], set.CastM); of >= 0 {
 				found[of].Members = append(found[of].Members, f.Members...)
-			} else if k < proven || proven == 0 {
+			} else if (k < proven || proven == 0) && (round == 0 || whole.richer(events, f.Members)) {
 				found = append(found, f)
 			}
 		}
 		if proven == 0 {
 			break
 		}
-		left, effort = without(events, left, effort, found, set.CastM)
+		gone = append(gone, some[:proven]...)
+		left, effort = without(events, left, effort, gone, set.CastM)
 	}
 	for _, f := range found {
 		slices.Sort(f.Members)
