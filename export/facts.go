@@ -316,7 +316,7 @@ func StandWords(s spatial.Stand, u si.System) string {
 	if !s.MedianM.OK {
 		return ""
 	}
-	words := fmt.Sprintf("%d suspended, %d on the bottom; half stood %s above it or higher", s.Suspended, s.OnBottom, FineDepth(s.MedianM.V, u))
+	words := fmt.Sprintf("%d suspended, %d on the bottom, the middle one %s above it", s.Suspended, s.OnBottom, FineDepth(s.MedianM.V, u))
 	if s.Unknown > 0 {
 		words += fmt.Sprintf(" (%d not known)", s.Unknown)
 	}
