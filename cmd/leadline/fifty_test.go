@@ -29,6 +29,15 @@ func fifty(do func(seed uint64)) {
 	wait.Wait()
 }
 
+// add adds another tally.
+func (y *tally) add(x tally) {
+	y.schools, y.found, y.proven = y.schools+x.schools, y.found+x.found, y.proven+x.proven
+	y.reported, y.true_ = y.reported+x.reported, y.true_+x.true_
+	y.listed, y.listedTrue, y.merged = y.listed+x.listed, y.listedTrue+x.listedTrue, y.merged+x.merged
+	y.plain = plainTally{y.plain.found + x.plain.found, y.plain.clusters + x.plain.clusters, y.plain.true_ + x.plain.true_}
+	y.depthOff, y.overlap = append(y.depthOff, x.depthOff...), append(y.overlap, x.overlap...)
+}
+
 // Fifty hard seasons at full rate.
 func TestFiftyHardSeasons(t *testing.T) {
 	var all tally

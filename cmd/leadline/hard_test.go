@@ -126,15 +126,6 @@ func (y *tally) hardSeason(t *testing.T, plan madelake.Plan) {
 	}
 }
 
-// add adds another tally.
-func (y *tally) add(x tally) {
-	y.schools, y.found, y.proven = y.schools+x.schools, y.found+x.found, y.proven+x.proven
-	y.reported, y.true_ = y.reported+x.reported, y.true_+x.true_
-	y.listed, y.listedTrue, y.merged = y.listed+x.listed, y.listedTrue+x.listedTrue, y.merged+x.merged
-	y.plain = plainTally{y.plain.found + x.plain.found, y.plain.clusters + x.plain.clusters, y.plain.true_ + x.plain.true_}
-	y.depthOff, y.overlap = append(y.depthOff, x.depthOff...), append(y.overlap, x.overlap...)
-}
-
 // overlap returns the intersection over union of a zone's shape and the water within
 // a cast of a school, from points 4 m apart.
 func overlap(frame plane.Frame, z spatial.Zone, s madelake.School, castM float64) float64 {
