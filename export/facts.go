@@ -342,3 +342,22 @@ func WindowWords(w *spatial.Window, afterSunrise bool) string {
 	}
 	return fmt.Sprintf("%s stand out: %s an hour, %s in the rest", when, PerHour(w.Rate.PerH), PerHour(w.Rest.PerH))
 }
+
+// FishedWords says how much water was in reach of a cast for how long: "12 acres for 15 to
+// 30 min, 3.1 acres for 1 to 2 h"; empty when none was for a quarter of an hour.
+func FishedWords(areas []spatial.FishedArea, u si.System) string {
+	var parts []string
+	for _, a := range areas {
+		words := u.Area(a.AreaM2) + " for "
+		switch {
+		case math.IsInf(a.ToH, 1):
+			words += fmt.Sprintf("%g h or more", a.FromH)
+		case a.FromH < 1:
+			words += fmt.Sprintf("%g to %g min", 60*a.FromH, 60*a.ToH)
+		default:
+			words += fmt.Sprintf("%g to %g h", a.FromH, a.ToH)
+		}
+		parts = append(parts, words)
+	}
+	return strings.Join(parts, ", ")
+}

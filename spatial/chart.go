@@ -17,6 +17,7 @@ type Chart struct {
 	LakeRate  Rate         // events per hour over all fishing
 	EvenP     ingest.Maybe // chance that even fishing would cluster its events as much anywhere; 1 when nothing clusters
 	Zones     []Zone       // proven ones first, then by rate drawn towards the lake's
+	Fished    []FishedArea // how long water was in reach of a cast, shortest first
 	Bands     []Band       // of bottom depth, shallow to deep, each of one steady rate
 	Fish      []Band       // of the fish's own depth, below the surface of their day; without Shape
 	Stand     Stand        // of all fish
@@ -137,6 +138,14 @@ type Hour struct {
 	EffortH float64
 	Rate    Rate
 	Thin    bool // so little effort that the rate rests on air
+}
+
+// A FishedArea is the water that was in reach of a cast for so many hours.
+type FishedArea struct {
+	FromH  float64
+	ToH    float64 // +Inf: as many as there were
+	AreaM2 float64
+	Shape  orb.MultiPolygon
 }
 
 // A Window is the hours in which the rate is surely above that of the rest.

@@ -189,6 +189,7 @@ func chart() spatial.Chart {
 	}
 	c.Zones = zones()
 	c.Bands = bands(c.Areas)
+	c.Fished = []spatial.FishedArea{{FromH: 0.25, ToH: 0.5, AreaM2: 61000}, {FromH: 0.5, ToH: 1, AreaM2: 32000}, {FromH: 32, ToH: math.Inf(1), AreaM2: 2100}}
 	c.EvenP = ingest.Known(0.001)
 	c.Fish = []spatial.Band{
 		{TopM: 0, BottomM: 15 * ft, Events: 4, EffortH: 40, Rate: spatial.Rate{PerH: 0.1, LowPerH: 0.04, HighPerH: 0.21, OK: true}, Selection: ingest.Known(0.2), SelectionLow: ingest.Known(0), SelectionHigh: ingest.Known(0.41)},

@@ -54,6 +54,7 @@ type content struct {
 	BottomEmpty string
 
 	Days      []dayRow
+	Fished    string
 	Total     dayRow
 	HasLevel  bool
 	DaysEmpty string
@@ -328,6 +329,7 @@ func (p *content) days(c spatial.Chart, u si.System) {
 		sum.Events += d.Events
 	}
 	p.Total = day(sum)
+	p.Fished = export.FishedWords(c.Fished, u)
 	if len(p.Days) == 0 {
 		p.DaysEmpty = "No day was read."
 	}

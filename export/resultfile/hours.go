@@ -1,6 +1,8 @@
 package resultfile
 
 import (
+	"math"
+
 	"leadline/export"
 	"leadline/ingest"
 	"leadline/spatial"
@@ -87,6 +89,24 @@ func bandsOf(bands []spatial.Band) []export.Properties {
 			{Name: "selection_high", Value: export.RoundMaybe(b.SelectionHigh, 2)},
 			{Name: "thin", Value: b.Thin},
 		})
+	}
+	return out
+}
+
+type fished struct {
+	FromH  ingest.Maybe `json:"from_h"`
+	ToH    ingest.Maybe `json:"to_h"` // null: as many as there were
+	AreaM2 ingest.Maybe `json:"area_m2"`
+}
+
+func fishedOf(areas []spatial.FishedArea) []fished {
+	out := []fished{}
+	for _, a := range areas {
+		f := fished{FromH: export.Round(a.FromH, 2), AreaM2: export.Round(a.AreaM2, 0)}
+		if !math.IsInf(a.ToH, 1) {
+			f.ToH = export.Round(a.ToH, 2)
+		}
+		out = append(out, f)
 	}
 	return out
 }

@@ -43,6 +43,7 @@ type result struct {
 	Bands     []export.Properties `json:"bands"`
 	FishBands []export.Properties `json:"fish_bands"` // by the fish's own depth
 	Hours     hourly              `json:"hours"`
+	Fished    []fished            `json:"fished"` // how long water was in reach of a cast
 	Drifts    []export.Properties `json:"drifts"`
 	Contours  []export.Properties `json:"contours"`
 	Events    []export.Properties `json:"events"`
@@ -189,7 +190,7 @@ func build(in export.Findings, opt export.Options) result {
 		p := export.BandFeature(b, u).Properties
 		r.Bands = append(r.Bands, append(p, export.Property{Name: "thin", Value: b.Thin}))
 	}
-	r.FishBands, r.Hours = bandsOf(c.Fish), hourlyOf(c)
+	r.FishBands, r.Hours, r.Fished = bandsOf(c.Fish), hourlyOf(c), fishedOf(c.Fished)
 	for _, d := range c.Drifts {
 		r.Drifts = append(r.Drifts, drift(d, u))
 	}

@@ -46,6 +46,18 @@ func (s System) Distance(m float64) string {
 	return number(m/MileM, 1) + " mi"
 }
 
+// Area prints square metres as "12 acres" or "4.9 ha"; an acre is 43,560 square feet.
+func (s System) Area(m2 float64) string {
+	v, unit := m2/1e4, " ha"
+	if s != Metric {
+		v, unit = m2/(43560*FootM*FootM), " acres"
+	}
+	if v < 9.95 {
+		return number(v, 1) + unit
+	}
+	return number(v, 0) + unit
+}
+
 // Speed prints metres per second as "0.5 mph" or "0.22 m/s".
 func (s System) Speed(mps float64) string {
 	if s == Metric {

@@ -183,6 +183,9 @@ func TestPrint(t *testing.T) {
 		{"depth never minus zero", US.Depth(-0.01), "0 ft"},
 		{"range US", US.DepthRange(5.4864, 7.3152), "18 to 24 ft"},
 		{"range metric", Metric.DepthRange(5.5, 7.25), "5.5 to 7.2 m"},
+		{"acres", US.Area(48562.277), "12 acres"}, // 1 acre is 4046.8564 m²
+		{"few acres", US.Area(4046.8564), "1.0 acres"},
+		{"hectares", Metric.Area(49000), "4.9 ha"},
 		{"yards", US.Distance(109.728), "120 yd"},
 		{"miles", US.Distance(2092.1472), "1.3 mi"},
 		{"metres", Metric.Distance(110.4), "110 m"},

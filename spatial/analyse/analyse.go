@@ -6,6 +6,7 @@
 //	one water level                    levels.go
 //	soundings  -> bottom, structure    ground.go      packages bottom, structure
 //	fixes      -> what the boat did    outings.go     package motion
+//	fishing    -> hours in reach       fished.go      package isoline
 //	events     -> zones                zones.go       package zone
 //	depths     -> bands                bands.go       package band
 //	hours      -> windows              hours.go       packages band, sun
@@ -42,6 +43,7 @@ func Season(ctx context.Context, season ingest.Season, set spatial.Settings, pro
 		{"gridding the bottom", a.gridBottom},
 		{"telling drifts from runs", a.readOutings},
 		{"placing catches", a.markEvents},
+		{"spreading the time fished", a.spreadEffort},
 		{"gathering drift lines", a.gatherLines},
 		{"looking for zones", a.findZones},
 		{"comparing depths", a.compareDepths},
