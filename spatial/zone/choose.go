@@ -96,7 +96,7 @@ func (c *chooser) choose(at []r2.Vec) (chosen []candidate) {
 		v := tree.Nodes[k]
 		if weight > expected[k] && v.Size() >= c.least && v.DistM <= 2*c.castM && expected[k] <= mostShare*c.total {
 			surprise[k] = rate.LogLikelihoodRatio(weight, expected[k], c.total)
-			gain[k] = weight*math.Log(weight/expected[k]) - (weight - expected[k])
+			gain[k] = gainOf(weight, expected[k])
 		}
 	}
 	c.sums(tree, at, weigh)
@@ -117,6 +117,15 @@ func (c *chooser) choose(at []r2.Vec) (chosen []candidate) {
 		}
 	}
 	return chosen
+}
+
+// gainOf returns how much better so many events where others were expected are explained
+// by a rate of their own; 0 when there are no more than expected.
+func gainOf(weight, expected float64) float64 {
+	if weight <= expected {
+		return 0
+	}
+	return weight*math.Log(weight/expected) - (weight - expected)
 }
 
 // cut appends a chosen cluster, or the two parts of it, where two are worth more than
@@ -145,15 +154,9 @@ func (c *chooser) cut(chosen []candidate, at []r2.Vec, whole candidate, gain flo
 		c.add(at[members[k]])
 		last[k] = worth{math.Max(c.sum, c.even.least), last[k+1].weight + c.weight[members[k]]}
 	}
-	gainOf := func(w worth) float64 {
-		if w.weight <= w.expected {
-			return 0
-		}
-		return w.weight*math.Log(w.weight/w.expected) - (w.weight - w.expected)
-	}
 	best, most := 0, gain
 	for k := c.least; k <= n-c.least; k++ {
-		a, b := gainOf(first[k]), gainOf(last[k])
+		a, b := gainOf(first[k].weight, first[k].expected), gainOf(last[k].weight, last[k].expected)
 		if a > 0 && b > 0 && a+b > most {
 			best, most = k, a+b
 		}
@@ -162,7 +165,7 @@ func (c *chooser) cut(chosen []candidate, at []r2.Vec, whole candidate, gain flo
 		return append(chosen, whole)
 	}
 	part := func(members []int, w worth) {
-		chosen = c.cut(chosen, at, candidate{members, w.expected, rate.LogLikelihoodRatio(w.weight, w.expected, c.total)}, gainOf(w))
+		chosen = c.cut(chosen, at, candidate{members, w.expected, rate.LogLikelihoodRatio(w.weight, w.expected, c.total)}, gainOf(w.weight, w.expected))
 	}
 	part(members[:best], first[best])
 	part(members[best:], last[best])

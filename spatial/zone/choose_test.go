@@ -1,0 +1,121 @@
+package zone
+
+import (
+	"context"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// meadow is fishing spread evenly over a square of 500 m, ten hours in all.
+func meadow() (effort []Effort) {
+	for y := 0.0; y < 500; y += 5 {
+		for x := 0.0; x < 500; x += 5 {
+			effort = append(effort, Effort{r2.Vec{X: x, Y: y}, 10.0 / 1e4, 0})
+		}
+	}
+	return effort
+}
+
+// A chain of events between two schools doesn't make them one.
+func TestCutParts(t *testing.T) {
+	var events []Event
+	for k := range 10 {
+		for _, x := range []float64{150, 300} {
+			events = append(events, alone(r2.Vec{X: x + 4*float64(k%4), Y: 250 + 4*float64(k/4)}, 0))
+		}
+	}
+	for x := 170.0; x < 300; x += 30 {
+		events = append(events, alone(r2.Vec{X: x, Y: 250}, 0))
+	}
+	at, weight, members := make([]r2.Vec, len(events)), make([]float64, len(events)), make([]int, len(events))
+	for i, e := range events {
+		at[i], weight[i], members[i] = e.At, 1, i
+	}
+	c := newChooser(newEven(events, meadow(), 25, 0), weight, 4)
+	parts := c.cut(nil, at, candidate{members: members}, 0)
+	if len(parts) < 2 {
+		t.Fatal("it does")
+	}
+	for _, p := range parts {
+		west := slices.ContainsFunc(p.members, func(i int) bool { return at[i].X < 165 })
+		east := slices.ContainsFunc(p.members, func(i int) bool { return at[i].X >= 300 })
+		if west && east {
+			t.Errorf("a part of %d holds both", len(p.members))
+		}
+	}
+	// One school alone is worth more whole.
+	one := members[:0:0]
+	for i, v := range at {
+		if v.X < 165 {
+			one = append(one, i)
+		}
+	}
+	c.asked, c.sum = c.asked+1, 0
+	for _, i := range one {
+		c.add(at[i])
+	}
+	if parts := c.cut(nil, at, candidate{members: one}, gainOf(float64(len(one)), c.sum)); len(parts) != 1 {
+		t.Errorf("one school is cut into %d", len(parts))
+	}
+}
+
+// Two threes of events 80 m apart are no zone of six: no ground of one piece holds four.
+func TestFindWantsOnePiece(t *testing.T) {
+	var events []Event
+	for k := range 3 {
+		events = append(events, alone(r2.Vec{X: 100, Y: 250 + float64(k)}, 0), alone(r2.Vec{X: 180, Y: 250 + float64(k)}, 0))
+	}
+	set := settings
+	if found, err := Find(context.Background(), events, meadow(), set); err != nil || len(found) != 0 {
+		t.Errorf("%d zones, %v", len(found), err)
+	}
+	events = append(events, alone(r2.Vec{X: 140, Y: 250}, 0)) // a step between
+	if found, err := Find(context.Background(), events, meadow(), set); err != nil || len(found) != 1 || len(found[0].Members) != 7 {
+		t.Errorf("with a step between: %+v, %v", found, err)
+	}
+}
+
+func TestFringeOf(t *testing.T) {
+	events := []Event{alone(r2.Vec{}, 0), alone(r2.Vec{X: 30}, 0), alone(r2.Vec{X: -30}, 0), alone(r2.Vec{X: 100}, 0), alone(r2.Vec{X: 130}, 0)}
+	found := []Found{{Members: []int{4}}, {Members: []int{0}}}
+	if got := fringeOf(events, Found{Members: []int{1, 2}}, found, 25); got != 1 {
+		t.Errorf("events about a cluster belong to %d, want 1", got)
+	}
+	if got := fringeOf(events, Found{Members: []int{1}}, found, 25); got != -1 {
+		t.Errorf("an event 30 m off belongs to %d, want none", got)
+	}
+}
+
+// The order of events of one moment, and turning the lake, change nothing but rounding.
+func TestFindWhateverTheDirection(t *testing.T) {
+	rng := rand.New(rand.NewPCG(61, 62))
+	effort := lake(rng)
+	events := evenly(rng, effort, 20)
+	for k := range 14 {
+		events = append(events, alone(r2.Vec{X: 2500 + rng.NormFloat64()*12, Y: rng.NormFloat64() * 12}, k%5))
+	}
+	turned := func(v r2.Vec) r2.Vec { return r2.Vec{X: -v.Y, Y: v.X} }
+	var eventsT []Event
+	var effortT []Effort
+	for _, e := range events {
+		e.At = turned(e.At)
+		eventsT = append(eventsT, e)
+	}
+	for _, e := range effort {
+		e.At = turned(e.At)
+		effortT = append(effortT, e)
+	}
+	a, err1 := Find(context.Background(), events, effort, settings)
+	b, err2 := Find(context.Background(), eventsT, effortT, settings)
+	if err1 != nil || err2 != nil || len(a) != len(b) {
+		t.Fatalf("%d zones, %d turned; %v %v", len(a), len(b), err1, err2)
+	}
+	for i := range a {
+		if !slices.Equal(a[i].Members, b[i].Members) || a[i].Proven() != b[i].Proven() {
+			t.Errorf("zone %d: %v proven %v, turned %v proven %v", i, a[i].Members, a[i].Proven(), b[i].Members, b[i].Proven())
+		}
+	}
+}
