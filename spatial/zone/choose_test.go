@@ -78,14 +78,67 @@ func TestFindWantsOnePiece(t *testing.T) {
 	}
 }
 
+// A place that gave less than the season as a whole would have put there is no zone,
+// though what is left once the rich schools are out is poorer still.
+func TestFindWantsMoreThanTheSeasonGives(t *testing.T) {
+	rng := rand.New(rand.NewPCG(45, 46))
+	effort := lake(rng)
+	var events []Event
+	school := func(spot, n int) {
+		for k := range n {
+			events = append(events, alone(r2.Vec{X: float64(spot)*500 + rng.NormFloat64()*10, Y: rng.NormFloat64() * 10}, k%5))
+		}
+	}
+	school(2, 60)
+	school(5, 60)
+	school(8, 9) // of 129 events the twelfth part is 10.75; all others gave none
+	found, err := Find(context.Background(), events, effort, settings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(found) != 2 {
+		t.Errorf("%d zones, want the two schools", len(found))
+	}
+}
+
+// What is proven takes its hours with it: were the nine in ten hours of a rich school
+// left, all the rest would look too good for the few others.
+func TestFindTakesOutTheHours(t *testing.T) {
+	rng := rand.New(rand.NewPCG(47, 48))
+	var effort []Effort
+	var rest []Effort
+	for _, e := range lake(rng) {
+		if e.At.X < 250 {
+			e.Hours *= 100
+		} else {
+			rest = append(rest, e)
+		}
+		effort = append(effort, e)
+	}
+	events := evenly(rng, rest, 88)
+	for k := range 900 {
+		events = append(events, alone(r2.Vec{X: rng.NormFloat64() * 10, Y: rng.NormFloat64() * 10}, k%10))
+	}
+	found, err := Find(context.Background(), events, effort, settings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range found {
+		if f.Proven() && len(f.Members) < 100 {
+			t.Errorf("%d events that came evenly are proven, p = %v", len(f.Members), f.PValue.V)
+		}
+	}
+}
+
 func TestFringeOf(t *testing.T) {
-	events := []Event{alone(r2.Vec{}, 0), alone(r2.Vec{X: 30}, 0), alone(r2.Vec{X: -30}, 0), alone(r2.Vec{X: 100}, 0), alone(r2.Vec{X: 130}, 0)}
+	events := []Event{alone(r2.Vec{X: 5}, 0), alone(r2.Vec{X: 30}, 0), alone(r2.Vec{X: -30}, 0), alone(r2.Vec{X: 100}, 0), alone(r2.Vec{X: 130}, 0)}
 	found := []Found{{Members: []int{4}}, {Members: []int{0}}}
 	if got := fringeOf(events, Found{Members: []int{1, 2}}, found, 25); got != 1 {
 		t.Errorf("events about a cluster belong to %d, want 1", got)
 	}
+	events[1].At.X = 40
 	if got := fringeOf(events, Found{Members: []int{1}}, found, 25); got != -1 {
-		t.Errorf("an event 30 m off belongs to %d, want none", got)
+		t.Errorf("an event 35 m off belongs to %d, want none", got)
 	}
 }
 
