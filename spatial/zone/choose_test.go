@@ -101,32 +101,16 @@ func TestFindWantsMoreThanTheSeasonGives(t *testing.T) {
 	}
 }
 
-// What is proven takes its hours with it: were the nine in ten hours of a rich school
-// left, all the rest would look too good for the few others.
-func TestFindTakesOutTheHours(t *testing.T) {
-	rng := rand.New(rand.NewPCG(47, 48))
-	var effort []Effort
-	var rest []Effort
-	for _, e := range lake(rng) {
-		if e.At.X < 250 {
-			e.Hours *= 100
-		} else {
-			rest = append(rest, e)
-		}
-		effort = append(effort, e)
+// What is proven takes its events with it and the hours fished within a cast of one.
+func TestWithout(t *testing.T) {
+	events := []Event{alone(r2.Vec{}, 0), alone(r2.Vec{X: 24}, 0), alone(r2.Vec{X: 60}, 0), alone(r2.Vec{X: -24.9, Y: 1}, 0), alone(r2.Vec{Y: -26}, 0)}
+	effort := []Effort{{r2.Vec{X: -10, Y: -10}, 1, 0}, {r2.Vec{X: 48}, 2, 0}, {r2.Vec{X: 50}, 3, 0}, {r2.Vec{Y: 25.1}, 4, 1}}
+	left, rest := without(events, []int{0, 1, 2, 3, 4}, effort, []Found{{Members: []int{0, 1}}}, 25)
+	if !slices.Equal(left, []int{2, 4}) {
+		t.Errorf("events %v are left, want 2 and 4", left)
 	}
-	events := evenly(rng, rest, 88)
-	for k := range 900 {
-		events = append(events, alone(r2.Vec{X: rng.NormFloat64() * 10, Y: rng.NormFloat64() * 10}, k%10))
-	}
-	found, err := Find(context.Background(), events, effort, settings)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, f := range found {
-		if f.Proven() && len(f.Members) < 100 {
-			t.Errorf("%d events that came evenly are proven, p = %v", len(f.Members), f.PValue.V)
-		}
+	if len(rest) != 2 || rest[0].Hours != 3 || rest[1].Hours != 4 {
+		t.Errorf("effort left: %+v, want that of 3 and 4 h", rest)
 	}
 }
 
