@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"leadline/spatial"
 	"leadline/spatial/rate"
 )
@@ -80,23 +78,8 @@ func (t tally) scale() float64 {
 	return t.w / t.w2
 }
 
-// perHour returns weight per hour with its 90 % interval: rate.PerHour of what the events
-// are worth, times the weight that each such event has. That is the gamma interval of a
-// weighted sum of counts (Fay & Feuer, Confidence intervals for directly standardized rates,
-// Stat. Med. 16, 1997) with Jeffreys' half in place of their largest weight. Weights of 1
-// give rate.PerHour itself.
-func (t tally) perHour(hours float64) spatial.Rate {
-	if t.w == 0 || hours == 0 {
-		return rate.PerHour(0, hours)
-	}
-	posterior := distuv.Gamma{Alpha: t.w*t.scale() + 0.5, Beta: hours}
-	return spatial.Rate{
-		PerH:     t.w / hours,
-		LowPerH:  posterior.Quantile(0.05) / t.scale(),
-		HighPerH: posterior.Quantile(0.95) / t.scale(),
-		OK:       true,
-	}
-}
+// perHour returns weight per hour with its 90 % interval.
+func (t tally) perHour(hours float64) spatial.Rate { return rate.Summed(t.w, t.w2, hours) }
 
 // A row is cells of equal step.
 type row struct {

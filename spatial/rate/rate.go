@@ -53,14 +53,17 @@ func Weighed(weights []float64, hours float64) spatial.Rate {
 		sum += w
 		squares += w * w
 	}
-	if hours < 0 || math.IsNaN(hours) {
-		panic("rate: negative hours")
-	}
-	if hours == 0 {
-		return spatial.Rate{}
-	}
-	if sum == 0 {
+	return Summed(sum, squares, hours)
+}
+
+// Summed is Weighed for events of which the sum of the weights and that of their squares
+// are known.
+func Summed(sum, squares, hours float64) spatial.Rate {
+	if sum == 0 || hours == 0 {
 		return PerHour(0, hours)
+	}
+	if !(sum > 0 && squares > 0 && hours > 0) {
+		panic("rate: negative weights or hours")
 	}
 	each := squares / sum
 	posterior := distuv.Gamma{Alpha: sum/each + 0.5, Beta: hours}
