@@ -74,7 +74,7 @@ A FILE may be a folder. Files are told apart by their content.`,
 	flags.IntVar(&f.minEvents, "min-events", 4, "fewer catches and marks than this are no zone")
 	flags.Var(f.frenzy, "frenzy", "catches of one stop no farther apart than this prove no more than one (default 3min)")
 	flags.Var(f.contour, "contour", "interval between contours (default 2ft or 0.5m)")
-	flags.Var(f.bands, "bands", "height of a depth band (default 5ft or 1.5m)")
+	flags.Var(f.bands, "bands", "least height of a depth band; its edges are whole steps of it (default 5ft or 1.5m)")
 	flags.Var(f.cell, "cell", "side of a cell of the depth grid (default 5m, or as much as the soundings lie apart)")
 	flags.Var(f.reach, "reach", "show no depth farther than this from a sounding (default 30m)")
 	flags.IntVar(&f.simulations, "simulations", 999, "seasons of even fishing simulated for the p-values")
