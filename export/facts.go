@@ -24,7 +24,10 @@ func ZoneFacts(z spatial.Zone, u si.System) []Fact {
 	fish := Unknown
 	if z.FishTopM.OK && z.FishBottomM.OK {
 		fish = DepthRange(z.FishTopM.V, z.FishBottomM.V, u)
-		if z.FishNoted > 0 {
+		switch {
+		case z.FishU95M.OK:
+			fish += fmt.Sprintf(" (middle ± %s, %s)", FineDepth(z.FishU95M.V, u), Plural(z.FishNoted, "note"))
+		case z.FishNoted > 0:
 			fish += " (" + Plural(z.FishNoted, "note") + ")"
 		}
 	}

@@ -127,6 +127,7 @@ func ZoneFeature(z spatial.Zone, u si.System) Feature {
 	f.add("line_angle_deg", angleDeg)
 	f.add("head_why", HeadWhy(z.Head, u))
 	f.add("bottom_u95_m", RoundMaybe(z.BottomU95M, depthDecimals))
+	f.add("fish_u95_m", RoundMaybe(z.FishU95M, depthDecimals))
 	f.addBreak(z.Break)
 	return f
 }

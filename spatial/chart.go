@@ -75,8 +75,9 @@ type Zone struct {
 	PValue         ingest.Maybe // chance that even fishing would look so anywhere on the lake
 	Proven         bool         // PValue known and below 0.05
 	Layer          string       // "upper" or "deeper" of two schools at one place; else empty
-	FishTopM       ingest.Maybe // band of the noted fish without strays, below the surface of their day
+	FishTopM       ingest.Maybe // band that the noted fish keep to, strays apart, below the surface of their day
 	FishBottomM    ingest.Maybe
+	FishU95M       ingest.Maybe // half-width that holds the band's middle 95 times in 100; unknown with fewer than four notes
 	FishNoted      int          // events that noted a fish depth
 	BottomM        ingest.Maybe // median bottom depth inside Shape
 	BottomU95M     ingest.Maybe // median half-width there that holds the depth 95 times in 100

@@ -35,6 +35,7 @@ func (y *tally) add(x tally) {
 	y.reported, y.true_ = y.reported+x.reported, y.true_+x.true_
 	y.listed, y.listedTrue, y.merged = y.listed+x.listed, y.listedTrue+x.listedTrue, y.merged+x.merged
 	y.plain = plainTally{y.plain.found + x.plain.found, y.plain.clusters + x.plain.clusters, y.plain.true_ + x.plain.true_}
+	y.depthSure += x.depthSure
 	y.depthOff, y.overlap = append(y.depthOff, x.depthOff...), append(y.overlap, x.overlap...)
 }
 

@@ -23,6 +23,7 @@ type tally struct {
 	listed, listedTrue     int // all zones, proven or not
 	merged                 int // neighbours that share their zone
 	depthOff, overlap      []float64
+	depthSure              int // depths that are off by no more than what is said of them
 	plain                  plainTally
 }
 
@@ -119,8 +120,12 @@ func (y *tally) hardSeason(t *testing.T, plan madelake.Plan) {
 		if z.Proven {
 			y.proven++
 		}
-		if z.FishNoted >= 4 {
-			y.depthOff = append(y.depthOff, math.Abs((z.FishTopM.V+z.FishBottomM.V)/2-(s.FishTopM+s.FishBottomM)/2))
+		if z.FishU95M.OK {
+			off := math.Abs((z.FishTopM.V+z.FishBottomM.V)/2 - (s.FishTopM+s.FishBottomM)/2)
+			y.depthOff = append(y.depthOff, off)
+			if off <= z.FishU95M.V {
+				y.depthSure++
+			}
 		}
 		y.overlap = append(y.overlap, overlap(frame, z, s, truth.CastM))
 	}
@@ -161,16 +166,22 @@ func (y *tally) String() string {
 	fmt.Fprintf(w, "plain DBSCAN: schools with a cluster\t%s\n", share(y.plain.found, y.schools))
 	fmt.Fprintf(w, "plain DBSCAN: clusters that lie on a school\t%s\n", share(y.plain.true_, y.plain.clusters))
 	fmt.Fprintf(w, "fish depth off, mean and worst, m\t%.2f, %.2f\n", mean(y.depthOff), most(y.depthOff))
-	near := 0
-	for _, m := range y.depthOff {
-		if m <= 0.4 {
-			near++
-		}
-	}
-	fmt.Fprintf(w, "fish depth within 0.4 m\t%s\n", share(near, len(y.depthOff)))
+	fmt.Fprintf(w, "fish depth within 0.4 m\t%s\n", share(y.near(), len(y.depthOff)))
+	fmt.Fprintf(w, "fish depth as sure as it says\t%s\n", share(y.depthSure, len(y.depthOff)))
 	fmt.Fprintf(w, "overlap with the water in reach of the school, mean\t%.2f\n", mean(y.overlap))
 	w.Flush()
 	return out.String()
+}
+
+// near counts the fish depths within 0.4 m.
+func (y *tally) near() int {
+	n := 0
+	for _, m := range y.depthOff {
+		if m <= 0.4 {
+			n++
+		}
+	}
+	return n
 }
 
 func mean(v []float64) float64 {
@@ -192,7 +203,9 @@ func most(v []float64) float64 {
 // hold holds the tally to what is asked, of what is reported as proven: of schools with
 // enough events 95 % have a proven zone, of proven zones 95 % lie on a school; the
 // fish's depth is right to 0.4 m and the overlap 0.6, in the mean. The bound on true zones
-// holds for all that are listed, too.
+// holds for all that are listed, too. Not every depth can be right to 0.4 m: who knew which
+// notes are the school's, and took the middle of the least and the greatest, had 96 % of seeds 101 to
+// 150 right. So no more than six in seven are asked for, and that nine in ten are as good as they say.
 func (y *tally) hold(t *testing.T) {
 	t.Helper()
 	t.Log("\n" + y.String())
@@ -204,6 +217,9 @@ func (y *tally) hold(t *testing.T) {
 	}
 	if mean(y.depthOff) > 0.4 {
 		t.Error("fish depths are off")
+	}
+	if 7*y.near() < 6*len(y.depthOff) || 10*y.depthSure < 9*len(y.depthOff) {
+		t.Error("too many fish depths are off by more than 0.4 m, or by more than they say")
 	}
 	if mean(y.overlap) < 0.6 {
 		t.Error("outlines are off")

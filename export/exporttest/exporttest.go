@@ -228,7 +228,7 @@ func zones() []spatial.Zone {
 			ByLevel: spatial.ZoneMove{M: 88, TowardDeg: 201, ErrorM: 31, Days: 4, OK: true},
 			Rate:    spatial.Rate{PerH: 2.81, LowPerH: 1.88, HighPerH: 3.96, OK: true},
 			PValue:  known(0.001), Proven: true,
-			FishTopM: known(18 * ft), FishBottomM: known(22 * ft), FishNoted: 14, BottomM: known(26 * ft),
+			FishTopM: known(18 * ft), FishBottomM: known(22 * ft), FishU95M: known(0.3), FishNoted: 14, BottomM: known(26 * ft),
 			BottomU95M: known(0.22), TempC: known(17.8), Structure: "hump",
 			Structures: []spatial.StructureShare{{Kind: "hump", Share: 0.62}, {Kind: "ledge", Share: 0.31}, {Kind: "flat", Share: 0.07}},
 			Terrain: spatial.Terrain{

@@ -34,7 +34,7 @@ var promised = map[string]string{
 		"fish_top_m fish_bottom_m bottom_m temp_c structure hour_from hour_to drift_mps drift_toward_deg " +
 		"head_oz head_g sink_s line_out_m line_angle_deg head_why " +
 		// and what the contract leaves free
-		"bottom_u95_m break_m break_toward_deg break_top_m break_bottom_m",
+		"bottom_u95_m fish_u95_m break_m break_toward_deg break_top_m break_bottom_m",
 	"band":    "kind id name top_m bottom_m events effort_h rate_per_h rate_low_per_h rate_high_per_h selection selection_low selection_high",
 	"drift":   "kind id name passes length_m hours events rate_per_h speed_mps toward_deg productive_from_m productive_to_m",
 	"contour": "kind id name depth_m depth_ft",

@@ -3,6 +3,7 @@ package analyse
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"leadline/ingest"
 	"leadline/spatial"
@@ -109,6 +110,29 @@ func (a *analysis) stand(in func(int) bool) spatial.Stand {
 	}
 	s := band.Above(fish, bottoms)
 	return spatial.Stand{Suspended: s.Suspended, OnBottom: s.OnBottom, Unknown: s.Unknown, MedianM: s.MedianM}
+}
+
+// fishIn gives a zone the band that its fish keep to. Where the bottom under one is not
+// known it is taken as that of the zone.
+func (a *analysis) fishIn(z *spatial.Zone, g ground) {
+	var fish, water []float64
+	for _, i := range g.events {
+		e := a.events[i]
+		if !e.FishM.OK {
+			continue
+		}
+		bottom := a.chart.Events[i].BottomM
+		if !bottom.OK {
+			bottom = z.BottomM
+		}
+		fish = append(fish, e.FishM.V)
+		water = append(water, math.Max(0, a.onDay(bottom, e.day).V))
+	}
+	z.FishNoted = len(fish)
+	if len(fish) > 0 {
+		h := band.HeldBand(fish, water)
+		z.FishTopM, z.FishBottomM, z.FishU95M = ingest.Known(h.TopM), ingest.Known(h.BottomM), h.U95M
+	}
 }
 
 // onDay returns a depth of the chart as it was on a day; that of the chart where the day

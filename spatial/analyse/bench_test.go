@@ -51,7 +51,7 @@ func longSeason(days int) ingest.Season {
 			for i := range 1500 {
 				at = r2.Add(to, r2.Scale(0.15*float64(i%500)-37, way))
 				step(at)
-				if rng.Float64() < 1.7*perS {
+				if rng.Float64() < 2.2*perS {
 					e := ingest.PlacedEvent{At: frame.Degrees(at)}
 					e.Time, e.Count, e.FishM = now, 1, ingest.Known(bottom(at)-rng.Float64())
 					d.Events = append(d.Events, e)

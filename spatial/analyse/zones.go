@@ -302,7 +302,7 @@ func (a *analysis) zone(g ground) spatial.Zone {
 		Layer:  g.layer,
 	}
 	days := map[int]bool{}
-	var hours, fish, temps []float64
+	var hours, temps []float64
 	for _, i := range g.events {
 		e := a.events[i]
 		if e.Kind == ingest.Catch {
@@ -312,18 +312,11 @@ func (a *analysis) zone(g ground) spatial.Zone {
 			days[e.day] = true
 			hours = append(hours, a.hourOf(e).V)
 		}
-		if e.FishM.OK {
-			fish = append(fish, e.FishM.V)
-		}
 		if e.tempC.OK {
 			temps = append(temps, e.tempC.V)
 		}
 	}
 	z.Days = len(days)
-	z.FishNoted = len(fish)
-	if len(fish) > 0 {
-		z.FishTopM, z.FishBottomM = together(fish)
-	}
 	if len(hours) >= 3 { // fewer are moments, not hours
 		z.HourFrom, z.HourTo = span(hours)
 	}
@@ -331,6 +324,7 @@ func (a *analysis) zone(g ground) spatial.Zone {
 		z.TempC = ingest.Known(quantile(0.5, temps))
 	}
 	a.bottomIn(&z, g)
+	a.fishIn(&z, g)
 	a.movesOf(&z, g)
 	if len(a.effort) > 0 {
 		sum := a.hoursOn(g)
@@ -367,28 +361,6 @@ func span(v []float64) (from, to ingest.Maybe) {
 		return ingest.Known(slices.Min(v)), ingest.Known(slices.Max(v))
 	}
 	return ingest.Known(quantile(0.1, v)), ingest.Known(quantile(0.9, v))
-}
-
-// together returns the range of v without strays: what lies more than 2.5 scaled
-// median absolute deviations from the median (the limit that Leys et al., Detecting
-// outliers, J. Exp. Soc. Psychol. 49, 2013, advise; from memory). Fish spread evenly over a band
-// of half-height h lie within h of its middle and have a scaled deviation of
-// 0.74 h, so nothing is cut off a band; a bass from the shallows beside a deep
-// school goes, one from just above it stays. Within strayM of the median nothing
-// is a stray. With fewer than five notes there is no telling strays from band, and all count.
-func together(v []float64) (from, to ingest.Maybe) {
-	const strayM = 1 // notes are rough: a foot or two
-	slices.Sort(v)
-	if len(v) >= 5 {
-		middle := quantile(0.5, v)
-		off := make([]float64, len(v))
-		for i, x := range v {
-			off[i] = math.Abs(x - middle)
-		}
-		limit := math.Max(strayM, 2.5*1.4826*quantile(0.5, off))
-		v = slices.DeleteFunc(v, func(x float64) bool { return math.Abs(x-middle) > limit })
-	}
-	return ingest.Known(v[0]), ingest.Known(v[len(v)-1])
 }
 
 // driftIn gives a zone the speed and direction of the passes its events came on.

@@ -1,6 +1,7 @@
 // Package band compares what each depth, and each hour, gave with how long it was fished.
 //
 //	by depth of bottom or fish    band.go
+//	band that a school keeps to   held.go
 //	height above the bottom       stand.go
 //	by the hour, and windows      hour.go, window.go
 //	steps of one steady rate      steps.go
