@@ -27,7 +27,7 @@ const (
 )
 
 type sounding struct {
-	second int
+	ms     int     // of the day's path
 	depthM float64 // below the transducer, as logged
 	tempC  float64
 	defect defect
@@ -46,20 +46,20 @@ func (s sounding) text(decimals int, unitM float64) string {
 	return strconv.FormatFloat(s.depthM/unitM, 'f', decimals, 64)
 }
 
-// soundings reads the depth at the given seconds of the day and puts in the
+// soundings reads the depth at the given milliseconds of the day and puts in the
 // defects, counting them. At least two sound rows lie between any two defects.
-func (w *world) soundings(d *day, seconds []int, truth *FileTruth) []sounding {
+func (w *world) soundings(d *day, times []int, truth *FileTruth) []sounding {
 	r := stream(w.plan.Seed, stageSonar, d.index)
-	out := make([]sounding, len(seconds))
-	for i, s := range seconds {
-		at := d.path[s].at
-		out[i] = sounding{second: s,
+	out := make([]sounding, len(times))
+	for i, ms := range times {
+		at := d.at(ms)
+		out[i] = sounding{ms: ms,
 			depthM: math.Max(0.1, w.depthM(d, at)-transducerM+0.08*r.NormFloat64()),
-			tempC:  w.tempC(d, s, at)}
+			tempC:  w.tempC(d, ms/1000, at)}
 	}
 	for i := 2; i < len(out)-2; {
-		everyS := float64(out[i].second - out[i-1].second)
-		m := d.path[out[i].second].mode
+		everyS := float64(out[i].ms-out[i-1].ms) / 1000
+		m := d.path[out[i].ms/1000].mode
 		lostPerS := 1.0 / 1500
 		if m == running {
 			lostPerS = 1.0 / 200
@@ -101,7 +101,7 @@ func (w *world) soundings(d *day, seconds []int, truth *FileTruth) []sounding {
 func mark(r *rand.Rand, rows []sounding, what defect, loS, hiS float64) int {
 	last := between(r, loS, hiS)
 	n := 0
-	for n < len(rows)-2 && (n == 0 || float64(rows[n].second-rows[0].second) < last) {
+	for n < len(rows)-2 && (n == 0 || float64(rows[n].ms-rows[0].ms)/1000 < last) {
 		if what == doubleEcho {
 			// The echo goes up to the surface, down and back a second time.
 			rows[n].depthM *= 2
@@ -142,11 +142,11 @@ func (w *world) depthLog(d *day, heard []r2.Vec) File {
 		truth.ClockAheadS = clockAheadS
 	}
 	// Switched on a little after the track began, off a little before its end.
-	var seconds []int
+	var times []int
 	for s := 20 + r.IntN(60); s < len(d.path)-30; s += every {
-		seconds = append(seconds, s)
+		times = append(times, 1000*s)
 	}
-	rows := w.soundings(d, seconds, &truth)
+	rows := w.soundings(d, times, &truth)
 	if d.index%3 == 0 {
 		for k := range 3 + r.IntN(3) {
 			i := 2 + r.IntN(len(rows)-4)
@@ -171,14 +171,15 @@ func (w *world) depthLog(d *day, heard []r2.Vec) File {
 		"time,lat,lon,depth_ft,water_temp_f\n",
 	}[layout])
 	for _, s := range rows {
-		t := d.start.Add(time.Duration(s.second)*time.Second + time.Duration(truth.ClockAheadS)*time.Second)
+		second := s.ms / 1000
+		t := d.start.Add(time.Duration(second)*time.Second + time.Duration(truth.ClockAheadS)*time.Second)
 		stamp, tempF := t.Format(time.RFC3339), s.tempC*9/5+32
 		switch layout {
 		case layoutUTC:
-			mph := math.Max(0, d.speedMPS(s.second)/si.MPHMPS+0.1*r.NormFloat64())
+			mph := math.Max(0, d.speedMPS(second)/si.MPHMPS+0.1*r.NormFloat64())
 			fmt.Fprintf(&b, "%s,%s,%.1f,%.1f\n", stamp, s.text(1, si.FootM), tempF, mph)
 		case layoutPositions:
-			p := frame.Degrees(heard[s.second])
+			p := frame.Degrees(heard[second])
 			fmt.Fprintf(&b, "%s,%.6f,%.6f,%s,%.1f\n", stamp, p.Lat(), p.Lon(), s.text(1, si.FootM), tempF)
 		default:
 			row := fmt.Sprintf("%s;%s;%.1f\n", t.In(zone).Format("2006-01-02;15:04:05"), s.text(2, 1), s.tempC)

@@ -103,130 +103,144 @@ func readSonar(t *testing.T, b []byte) []row {
 func TestDepthDefectsAreThoseCounted(t *testing.T) {
 	for seed := uint64(1); seed <= seeds; seed++ {
 		files, truth := smallSeason(seed)
-		w := sailed(Default(seed, Small))
-		losses, echoes, spikes := 0, 0, 0
-		for _, want := range truth.Files {
-			var rows []row
-			data := fileNamed(t, files, want.Name)
-			switch {
-			case strings.HasSuffix(want.Name, "-sonar.csv"):
-				rows = readSonar(t, data)
-			case strings.HasSuffix(want.Name, "-track.gpx") && bytes.Contains(data, []byte("<extensions>")):
-				for _, s := range readGPX(t, data).Segments {
-					for _, p := range s {
-						rows = append(rows, row{time: p.Time, text: p.Depth, unitM: 1})
-					}
-				}
-			default:
-				continue
-			}
-			d := &w.days[slices.IndexFunc(w.days, func(d day) bool { return strings.HasPrefix(want.Name, d.date) })]
-			got := FileTruth{Rows: len(rows)}
-			last := ""
-			var off []float64
-			for _, s := range rows {
-				second := int(s.time.Sub(d.start).Seconds() - want.ClockAheadS)
-				expect := truth.BottomM(frame.Degrees(d.path[second].at)) + d.levelM - truth.ReferenceLevelM - truth.TransducerM
-				v, err := strconv.ParseFloat(s.text, 64)
-				v *= s.unitM
-				is := ""
-				switch {
-				case s.text == "--":
-					got.DashRows++
-				case s.text == "":
-					got.BlankRows++
-				case err != nil:
-					t.Errorf("seed %d %s: depth %q", seed, want.Name, s.text)
-				case v == 0:
-					is = "lost"
-					got.LockLostRows++
-				case expect > 2 && math.Abs(v-2*expect) < 0.9:
-					is = "double"
-					got.DoubleEchoRows++
-				case math.Abs(v-expect) > 0.9:
-					got.DepthSpikes++
-				default:
-					off = append(off, v-expect)
-				}
-				if is != last && is == "lost" {
-					got.LockLosses++
-				}
-				if is != last && is == "double" {
-					got.DoubleEchoes++
-				}
-				last = is
-			}
-			wantDefects := want
-			wantDefects.Name, wantDefects.ClockAheadS, wantDefects.IntervalS = "", 0, 0
-			wantDefects.Segments, wantDefects.Dropouts, wantDefects.DropoutS, wantDefects.FixSpikes, wantDefects.RepeatedTimes = 0, 0, 0, 0, 0
-			if got != wantDefects {
-				t.Errorf("seed %d %s:\nfound %+v\ntold  %+v", seed, want.Name, got, wantDefects)
-			}
-			losses, echoes, spikes = losses+got.LockLosses, echoes+got.DoubleEchoes, spikes+got.DepthSpikes
-			// The noise is 0.08 m, and 0.1 ft of rounding adds next to nothing.
-			mean, sd := meanSD(off)
-			if math.Abs(mean) > 0.01 || sd < 0.07 || sd > 0.095 {
-				t.Errorf("seed %d %s: depths are off by %.3f ± %.3f m", seed, want.Name, mean, sd)
-			}
-		}
-		if losses < 20 || echoes < 20 || spikes < 20 {
-			t.Errorf("seed %d: only %d lock losses, %d double echoes, %d spikes", seed, losses, echoes, spikes)
+		n := depthDefects(t, Default(seed, Small), files, truth)
+		if n.LockLosses < 20 || n.DoubleEchoes < 20 || n.DepthSpikes < 20 {
+			t.Errorf("seed %d: only %d lock losses, %d double echoes, %d spikes", seed, n.LockLosses, n.DoubleEchoes, n.DepthSpikes)
 		}
 	}
+}
+
+// depthDefects holds each depth of a season against the truth and returns how many
+// defects of the main kinds there are.
+func depthDefects(t *testing.T, plan Plan, files []File, truth Truth) (all FileTruth) {
+	t.Helper()
+	w := sailed(plan)
+	for _, want := range truth.Files {
+		var rows []row
+		data := fileNamed(t, files, want.Name)
+		switch {
+		case strings.HasSuffix(want.Name, "-sonar.csv"):
+			rows = readSonar(t, data)
+		case strings.HasSuffix(want.Name, "-track.gpx") && bytes.Contains(data, []byte("<extensions>")):
+			for _, s := range readGPX(t, data).Segments {
+				for _, p := range s {
+					rows = append(rows, row{time: p.Time, text: p.Depth, unitM: 1})
+				}
+			}
+		default:
+			continue
+		}
+		d := &w.days[slices.IndexFunc(w.days, func(d day) bool { return strings.HasPrefix(want.Name, d.date) })]
+		got := FileTruth{Rows: len(rows)}
+		last := ""
+		var off []float64
+		for _, s := range rows {
+			at := d.at(int(s.time.Sub(d.start).Milliseconds()) - int(1000*want.ClockAheadS))
+			expect := truth.BottomM(frame.Degrees(at)) + d.levelM - truth.ReferenceLevelM - truth.TransducerM
+			v, err := strconv.ParseFloat(s.text, 64)
+			v *= s.unitM
+			is := ""
+			switch {
+			case s.text == "--":
+				got.DashRows++
+			case s.text == "":
+				got.BlankRows++
+			case err != nil:
+				t.Errorf("seed %d %s: depth %q", plan.Seed, want.Name, s.text)
+			case v == 0:
+				is = "lost"
+				got.LockLostRows++
+			case expect > 2 && math.Abs(v-2*expect) < 0.9:
+				is = "double"
+				got.DoubleEchoRows++
+			case math.Abs(v-expect) > 0.9:
+				got.DepthSpikes++
+			default:
+				off = append(off, v-expect)
+			}
+			if is != last && is == "lost" {
+				got.LockLosses++
+			}
+			if is != last && is == "double" {
+				got.DoubleEchoes++
+			}
+			last = is
+		}
+		wantDefects := want
+		wantDefects.Name, wantDefects.ClockAheadS, wantDefects.IntervalS = "", 0, 0
+		wantDefects.Segments, wantDefects.Dropouts, wantDefects.DropoutS, wantDefects.FixSpikes, wantDefects.RepeatedTimes = 0, 0, 0, 0, 0
+		if got != wantDefects {
+			t.Errorf("seed %d %s:\nfound %+v\ntold  %+v", plan.Seed, want.Name, got, wantDefects)
+		}
+		all.LockLosses, all.DoubleEchoes, all.DepthSpikes = all.LockLosses+got.LockLosses, all.DoubleEchoes+got.DoubleEchoes, all.DepthSpikes+got.DepthSpikes
+		// The noise is 0.08 m, and 0.1 ft of rounding adds next to nothing.
+		mean, sd := meanSD(off)
+		if math.Abs(mean) > 0.01 || sd < 0.07 || sd > 0.095 {
+			t.Errorf("seed %d %s: depths are off by %.3f ± %.3f m", plan.Seed, want.Name, mean, sd)
+		}
+	}
+	return all
 }
 
 func TestTrackDefectsAreThoseCounted(t *testing.T) {
 	for seed := uint64(1); seed <= seeds; seed++ {
 		files, truth := smallSeason(seed)
-		splits, holes := 0, 0
-		for _, want := range truth.Files {
-			if !strings.HasSuffix(want.Name, "-track.gpx") {
-				continue
-			}
-			data := fileNamed(t, files, want.Name)
-			if _, err := gpx.ParseBytes(data); err != nil {
-				t.Errorf("seed %d %s: %v", seed, want.Name, err)
-			}
-			g := readGPX(t, data)
-			var fixes []point
-			for _, s := range g.Segments {
-				fixes = append(fixes, s...)
-			}
-			rows, dropouts, dropoutS, repeated, spikes := len(fixes), 0, 0.0, 0, 0
-			var once []point
-			for i, f := range fixes {
-				if i > 0 && f.Time.Equal(fixes[i-1].Time) {
-					repeated++
-					continue
-				}
-				if i > 0 && f.Time.Sub(fixes[i-1].Time) > 30*time.Second {
-					dropouts++
-					dropoutS += f.Time.Sub(fixes[i-1].Time).Seconds()
-				}
-				once = append(once, f)
-			}
-			at := func(i int) r2.Vec { return frame.Metres(orb.Point{once[i].Lon, once[i].Lat}) }
-			for i := 1; i < len(once)-1; i++ {
-				out, back, past := r2.Norm(r2.Sub(at(i), at(i-1))), r2.Norm(r2.Sub(at(i+1), at(i))), r2.Norm(r2.Sub(at(i+1), at(i-1)))
-				if out > 80 && back > 80 && past < 25 {
-					spikes++
-				}
-			}
-			got := fmt.Sprint(rows, len(g.Segments), dropouts, dropoutS, repeated, spikes)
-			told := fmt.Sprint(want.Rows, want.Segments, want.Dropouts, want.DropoutS, want.RepeatedTimes, want.FixSpikes)
-			if got != told {
-				t.Errorf("seed %d %s: rows, segments, dropouts, seconds in them, repeats, spikes\nfound %s\ntold  %s", seed, want.Name, got, told)
-			}
-			if want.Segments > 1 {
-				splits++
-			} else {
-				holes++
-			}
-		}
-		if splits == 0 || holes == 0 {
+		if splits, holes := trackDefects(t, files, truth); splits == 0 || holes == 0 {
 			t.Errorf("seed %d: %d tracks split at a dropout, %d not", seed, splits, holes)
 		}
 	}
+}
+
+// trackDefects holds each track of a season against the truth and returns how many
+// begin a new segment after a dropout and how many don't.
+func trackDefects(t *testing.T, files []File, truth Truth) (splits, holes int) {
+	t.Helper()
+	for _, want := range truth.Files {
+		if !strings.HasSuffix(want.Name, "-track.gpx") {
+			continue
+		}
+		data := fileNamed(t, files, want.Name)
+		if _, err := gpx.ParseBytes(data); err != nil {
+			t.Errorf("seed %d %s: %v", truth.Seed, want.Name, err)
+		}
+		g := readGPX(t, data)
+		var fixes []point
+		for _, s := range g.Segments {
+			fixes = append(fixes, s...)
+		}
+		rows, dropouts, dropoutS, repeated, spikes := len(fixes), 0, 0.0, 0, 0
+		var once []point
+		for i, f := range fixes {
+			if i > 0 && f.Time.Equal(fixes[i-1].Time) {
+				repeated++
+				continue
+			}
+			if i > 0 && f.Time.Sub(fixes[i-1].Time) > 30*time.Second {
+				dropouts++
+				dropoutS += f.Time.Sub(fixes[i-1].Time).Seconds()
+			}
+			once = append(once, f)
+		}
+		at := func(i int) r2.Vec { return frame.Metres(orb.Point{once[i].Lon, once[i].Lat}) }
+		for i := 1; i < len(once)-1; i++ {
+			out, back, past := r2.Norm(r2.Sub(at(i), at(i-1))), r2.Norm(r2.Sub(at(i+1), at(i))), r2.Norm(r2.Sub(at(i+1), at(i-1)))
+			// The nearest spike is 80 m off where the boat would have been heard.
+			if out > 75 && back > 75 && past < 25 {
+				spikes++
+			}
+		}
+		got := fmt.Sprint(rows, len(g.Segments), dropouts, round(dropoutS, 3), repeated, spikes)
+		told := fmt.Sprint(want.Rows, want.Segments, want.Dropouts, want.DropoutS, want.RepeatedTimes, want.FixSpikes)
+		if got != told {
+			t.Errorf("seed %d %s: rows, segments, dropouts, seconds in them, repeats, spikes\nfound %s\ntold  %s", truth.Seed, want.Name, got, told)
+		}
+		if want.Segments > 1 {
+			splits++
+		} else {
+			holes++
+		}
+	}
+	return splits, holes
 }
 
 // The catch log and the waypoints hold each event once, as the truth has it.
@@ -365,7 +379,7 @@ func TestWobble(t *testing.T) {
 	sum, lagged, n := 0.0, 0.0, 0.0
 	for i := range w.days {
 		d := &w.days[i]
-		heard := w.wobble(d)
+		heard, _ := w.wobble(d)
 		for k := 60; k < len(heard); k++ {
 			now, then := r2.Sub(heard[k], d.path[k].at), r2.Sub(heard[k-60], d.path[k-60].at)
 			sum += r2.Norm2(now) / 2

@@ -9,7 +9,8 @@
 //
 // A day is simulated second by second: the boat leaves the ramp, runs between
 // spots by water that is deep enough, drifts along the same lines again and
-// again or holds and casts, and goes home. Fish bite as a Poisson process while
+// again (or, where Plan.Wind is set, wherever the wind takes it) or holds and casts,
+// and goes home. Fish bite as a Poisson process while
 // a school that is present, in its hours, lies within a cast of the boat; a
 // second process with a low rate runs wherever the boat fishes. Then the day is
 // written the way devices write it: a wobbling track with spikes and gaps, a
@@ -59,6 +60,18 @@ type Plan struct {
 	EventsPerH     float64 // events per hour while a school is in reach in its hours; each is within 10 % of it
 	BackgroundPerH float64 // events per hour of fishing that come from no school
 	Hard           bool    // schools of all lengths and rates, two pairs of them neighbours
+
+	// FixesPerS is how many fixes a second a track has, 1 to 10, their times told
+	// to the millisecond; with 0 it is as the size says. It changes nothing but the
+	// tracks, and on whole seconds only which fixes are spiked or repeated.
+	FixesPerS int
+	// Wind gives each day a wind of its own from somewhere round the compass, lets
+	// it and a current do the drifting, and adds the table wind.csv. See wind.go.
+	Wind bool
+	// WindSpreadDeg narrows the days' mean winds to an arc of so many degrees, 0 to
+	// 360, around the prevailing one; 0 means all round. A narrow arc doesn't tell
+	// the current from the leeway. It counts only with Wind.
+	WindSpreadDeg float64
 }
 
 // Default returns the usual plan: 6 schools giving 9 events an hour, 2 barren
@@ -80,6 +93,14 @@ func Hard(seed uint64, size Size) Plan {
 	return Plan{Seed: seed, Size: size, Days: 10, Schools: 8, Barren: 8, EventsPerH: 8, BackgroundPerH: 0.8, Hard: true}
 }
 
+// Windy returns a plan in which the wind does the drifting: eight Full days with
+// winds from all round, four schools and two barren places at the usual rates.
+func Windy(seed uint64) Plan {
+	p := Default(seed, Full)
+	p.Days, p.Schools, p.Wind = 8, 4, true
+	return p
+}
+
 // A File is one file of the season. Inputs end in .gpx, .csv or .toml; what a
 // reader must not see ends in .json or .txt.
 type File struct {
@@ -89,7 +110,8 @@ type File struct {
 
 // Make makes the season: its files in order of name, and the truth, which is
 // also the file truth.json. It panics when a figure of the plan is outside the
-// range its comment gives. A Small season takes about 0.1 s, a Full one 0.8 s.
+// range its comment gives. A Small season takes about 0.1 s, a Full one 0.8 s; time
+// and size grow with FixesPerS.
 func Make(p Plan) (files []File, truth Truth) {
 	p.check()
 	w := newWorld(p)
@@ -101,6 +123,9 @@ func Make(p Plan) (files []File, truth Truth) {
 		files = append(files, w.dayFiles(&w.days[i])...)
 	}
 	files = append(files, w.catchesFile(), w.levelsFile(), boatFile(), readmeFile())
+	if p.Wind {
+		files = append(files, w.windFile())
+	}
 	truth = w.truth()
 	files = append(files, truthFile(truth))
 	slices.SortFunc(files, func(a, b File) int { return cmp.Compare(a.Name, b.Name) })
@@ -119,6 +144,8 @@ func (p Plan) check() {
 		{"Barren", float64(p.Barren), 0, float64(len(barrenSites))},
 		{"EventsPerH", p.EventsPerH, 0, 600},
 		{"BackgroundPerH", p.BackgroundPerH, 0, 600},
+		{"FixesPerS", float64(p.FixesPerS), 0, 10},
+		{"WindSpreadDeg", p.WindSpreadDeg, 0, 360},
 	} {
 		if !(c.v >= c.lo && c.v <= c.hi) {
 			panic(fmt.Sprintf("madelake: %s %v is outside %v to %v", c.name, c.v, c.lo, c.hi))

@@ -19,6 +19,9 @@ const (
 	stageTrack
 	stageWobble
 	stageSonar
+	stageWind
+	stageWindTable
+	stageFine
 )
 
 // stream returns the generator for one stage and up to two indices.

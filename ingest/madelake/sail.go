@@ -174,7 +174,7 @@ func (h *helm) stay(seconds float64) {
 }
 
 // visit goes to a spot and fishes it: passes on its line when the wind lies
-// along it, then a while in one place.
+// along it, or over its line's place with any wind; then a while in one place.
 func (h *helm) visit(c *choice) {
 	// What is left of the day after a way home.
 	until := h.d.lengthS - 420
@@ -184,7 +184,7 @@ func (h *helm) visit(c *choice) {
 	}
 	if c.line >= 0 && h.d.driftable {
 		l := &h.w.lines[c.line]
-		passes := 2 + h.r.IntN(2)
+		passes, drifted := 2+h.r.IntN(2), false
 		if len(l.passes) < 4 {
 			passes = 4 // learning a new line
 		}
@@ -192,7 +192,15 @@ func (h *helm) visit(c *choice) {
 			if until-len(h.d.path) < 700 {
 				break
 			}
-			h.drift(c.line)
+			if h.w.plan.Wind {
+				drifted = h.letGo(c.line) || drifted
+			} else {
+				h.drift(c.line)
+				drifted = true
+			}
+		}
+		if h.w.plan.Wind && !drifted {
+			hold = between(h.r, 1300, 2000)
 		}
 	} else {
 		hold = between(h.r, 1300, 2000)
@@ -296,7 +304,7 @@ func (h *helm) drift(line int) {
 		return speed * (1 + gust.next(h.r))
 	}, func(float64) float64 { return yaw() })
 	to := len(h.d.path)
-	l.passes = append(l.passes, pass{h.d.index, from, to, 2 * half / float64(to-from)})
+	l.passes = append(l.passes, pass{h.d.index, from, to, 2 * half / float64(to-from), 0})
 }
 
 // motor goes back up a line at walking pace, bowed to one side so as not to

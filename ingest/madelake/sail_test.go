@@ -8,25 +8,27 @@ import (
 )
 
 func TestBoatStaysAfloatAndMovesLikeOne(t *testing.T) {
-	for _, size := range []Size{Small, Full} {
-		n := uint64(seeds)
-		if size == Full {
-			n = 1
-		}
-		for seed := uint64(1); seed <= n; seed++ {
-			p := Default(seed, size)
+	windy := func(seed uint64, _ Size) Plan { return Windy(seed) }
+	for _, kind := range []struct {
+		name string
+		plan func(uint64, Size) Plan
+		size Size
+		n    uint64
+	}{{"small", Default, Small, seeds}, {"full", Default, Full, 1}, {"windy", windy, Full, windySeeds()}} {
+		for seed := uint64(1); seed <= kind.n; seed++ {
+			p := kind.plan(seed, kind.size)
 			p.Schools, p.Barren = len(schoolSites), len(barrenSites)
 			w := newWorld(p)
 			for i := range w.days {
 				d := &w.days[i]
 				w.sail(d)
 				if over := len(d.path) - d.lengthS; over < -1500 || over > 600 {
-					t.Errorf("seed %d %s: back %d s after the end of the day", seed, d.date, over)
+					t.Errorf("%s seed %d %s: back %d s after the end of the day", kind.name, seed, d.date, over)
 				}
 				for k, s := range d.path {
 					// The last day has the lowest water, so this is the least depth of all.
 					if m := bottomM(s.at); m < 0.9 {
-						t.Fatalf("seed %d %s: %.2f m of water at second %d", seed, d.date, m, k)
+						t.Fatalf("%s seed %d %s: %.2f m of water at second %d", kind.name, seed, d.date, m, k)
 					}
 					if k == 0 {
 						continue
@@ -37,7 +39,7 @@ func TestBoatStaysAfloatAndMovesLikeOne(t *testing.T) {
 						top = math.Max(top, 3)
 					}
 					if m > top {
-						t.Fatalf("seed %d %s: %.2f m in second %d, mode %d", seed, d.date, m, k, s.mode)
+						t.Fatalf("%s seed %d %s: %.2f m in second %d, mode %d", kind.name, seed, d.date, m, k, s.mode)
 					}
 				}
 			}

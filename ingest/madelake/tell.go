@@ -2,6 +2,7 @@ package madelake
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"time"
 
@@ -24,6 +25,7 @@ func (w *world) truth() Truth {
 		d := w.tellDay(&w.days[i])
 		t.FishingH += d.FishingH
 		t.Days = append(t.Days, d)
+		t.Stretches = append(t.Stretches, w.days[i].stretches()...)
 	}
 	t.FishingH = round(t.FishingH, 4)
 	for i := range w.schools {
@@ -41,6 +43,7 @@ func (w *world) truth() Truth {
 	for _, e := range w.events {
 		t.Events = append(t.Events, w.tellEvent(e))
 	}
+	t.Leeway = w.leeway
 	t.Files = slices.Clone(w.files)
 	slices.SortFunc(t.Files, func(a, b FileTruth) int { return cmp.Compare(a.Name, b.Name) })
 	return t
@@ -60,11 +63,30 @@ func (w *world) tellDay(d *day) Day {
 	if from >= 360 {
 		from -= 360
 	}
+	mps := d.windMPS
+	if w.plan.Wind {
+		mps, from = d.meanWind()
+	}
 	return Day{
 		Date: d.date, Start: d.start, End: d.start.Add(time.Duration(len(d.path)-1) * time.Second),
-		LevelM: round(d.levelM, 6), WindFromDeg: round(from, 1), WindMPS: round(d.windMPS, 2),
+		LevelM: round(d.levelM, 6), WindFromDeg: math.Mod(round(from, 1), 360), WindMPS: round(mps, 2),
 		FishingH: hours(fishing), RunningH: hours(run),
 	}
+}
+
+var states = [...]string{atRamp: "stopped", running: "running", onPass: "drifting", holding: "holding", returning: "crawling"}
+
+// stretches tells what the boat did, one after the other.
+func (d *day) stretches() (out []Stretch) {
+	for from := 0; from < len(d.path); {
+		to := from + 1
+		for to < len(d.path) && d.path[to].mode == d.path[from].mode {
+			to++
+		}
+		out = append(out, Stretch{d.date, d.timeAt(from), d.timeAt(to), states[d.path[from].mode]})
+		from = to
+	}
+	return out
 }
 
 func hours(seconds int) float64 { return round(float64(seconds)/3600, 4) }
@@ -161,7 +183,7 @@ func (w *world) tellLine(i int) DriftLine {
 	seconds, lastDay := 0, -1
 	for _, p := range l.passes {
 		speeds = append(speeds, p.speedMPS)
-		out.Made = append(out.Made, Pass{w.days[p.day].timeAt(p.from), w.days[p.day].timeAt(p.to), round(p.speedMPS, 4)})
+		out.Made = append(out.Made, Pass{w.days[p.day].timeAt(p.from), w.days[p.day].timeAt(p.to), round(p.speedMPS, 4), round(p.towardDeg, 2)})
 		seconds += p.to - p.from
 		if p.day != lastDay {
 			lastDay = p.day

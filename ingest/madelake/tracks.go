@@ -3,6 +3,7 @@ package madelake
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strconv"
 	"strings"
@@ -26,15 +27,17 @@ const clockAheadS = 37
 
 // A fix is a point of the track as the receiver tells it.
 type fix struct {
-	second int
+	tick   int // its place in a track without defects
+	ms     int // of the day's path
 	at     r2.Vec
 	begins bool // a new segment
 }
 
-// fixEveryS is the track's interval on that day.
+// fixEveryS is the track's interval on that day, where there isn't more than one
+// fix a second.
 func (w *world) fixEveryS(d *day) int {
 	switch {
-	case w.plan.Size == Full:
+	case w.plan.Size == Full || w.plan.FixesPerS > 0:
 		return 1
 	case d.index%8 == 1:
 		return 5
@@ -42,35 +45,53 @@ func (w *world) fixEveryS(d *day) int {
 	return 8
 }
 
+// whiteM is the part of the receiver's error that is new in each fix, in each axis.
+const whiteM = 0.3
+
 // wobble is where the receiver says the boat is, each second: an error of 1.5 m
-// in each axis that wanders over a minute, and 0.3 m that doesn't.
-func (w *world) wobble(d *day) []r2.Vec {
+// in each axis that wanders over a minute, and 0.3 m that doesn't. wander is the
+// first of them.
+func (w *world) wobble(d *day) (heard, wander []r2.Vec) {
 	r := stream(w.plan.Seed, stageWobble, d.index)
 	east, north := newDrifting(r, 1.5, 60), newDrifting(r, 1.5, 60)
-	out := make([]r2.Vec, len(d.path))
+	heard, wander = make([]r2.Vec, len(d.path)), make([]r2.Vec, len(d.path))
 	for i, s := range d.path {
-		out[i] = r2.Add(s.at, r2.Vec{
-			X: east.next(r) + 0.3*r.NormFloat64(),
-			Y: north.next(r) + 0.3*r.NormFloat64(),
-		})
+		var white r2.Vec
+		wander[i].X, white.X = east.next(r), r.NormFloat64()
+		wander[i].Y, white.Y = north.next(r), r.NormFloat64()
+		heard[i] = r2.Add(s.at, r2.Add(wander[i], r2.Scale(whiteM, white)))
 	}
-	return out
+	return heard, wander
+}
+
+// at is where the boat is at a millisecond of the day's path, on the straight line
+// between two seconds.
+func (d *day) at(ms int) r2.Vec {
+	s, part := ms/1000, ms%1000
+	if part == 0 {
+		return d.path[s].at
+	}
+	return lerp(d.path[s].at, d.path[s+1].at, float64(part)/1000)
 }
 
 // dayFiles writes the day's track and, by its place in the season, its depth
 // log or waypoints.
 func (w *world) dayFiles(d *day) []File {
-	heard := w.wobble(d)
-	fixes, truth := w.fixes(d, heard)
+	heard, wander := w.wobble(d)
+	fixes, truth := w.fixes(d, heard, wander)
 	var soundings []sounding
 	if d.index == extensionDay {
-		seconds := make([]int, len(fixes))
+		times := make([]int, len(fixes))
 		for i, f := range fixes {
-			seconds[i] = f.second
+			times[i] = f.ms
 		}
-		soundings = w.soundings(d, seconds, &truth)
+		soundings = w.soundings(d, times, &truth)
 	}
-	track := File{d.date + "-track.gpx", gpxTrack(d, fixes, soundings)}
+	layout := time.RFC3339
+	if w.plan.FixesPerS > 0 {
+		layout = "2006-01-02T15:04:05.000Z07:00"
+	}
+	track := File{d.date + "-track.gpx", gpxTrack(d, fixes, soundings, layout)}
 	truth.Name = track.Name
 	w.files = append(w.files, truth)
 	files := []File{track}
@@ -83,11 +104,23 @@ func (w *world) dayFiles(d *day) []File {
 	return files
 }
 
+// hear returns what the receiver says at a millisecond of the day's path. Between
+// two whole seconds the error that wanders is interpolated and the rest is drawn.
+func (d *day) hear(r *rand.Rand, ms int, heard, wander []r2.Vec) r2.Vec {
+	s, part := ms/1000, ms%1000
+	if part == 0 {
+		return heard[s]
+	}
+	white := r2.Vec{X: r.NormFloat64(), Y: r.NormFloat64()}
+	wanders := lerp(wander[s], wander[s+1], float64(part)/1000)
+	return r2.Add(d.at(ms), r2.Add(wanders, r2.Scale(whiteM, white)))
+}
+
 // fixes takes the track from what was heard and puts in its defects.
-func (w *world) fixes(d *day, heard []r2.Vec) ([]fix, FileTruth) {
-	r := stream(w.plan.Seed, stageTrack, d.index)
-	every := w.fixEveryS(d)
-	truth := FileTruth{IntervalS: float64(every)}
+func (w *world) fixes(d *day, heard, wander []r2.Vec) ([]fix, FileTruth) {
+	r, fine := stream(w.plan.Seed, stageTrack, d.index), stream(w.plan.Seed, stageFine, d.index)
+	every, perS := w.fixEveryS(d), max(1, w.plan.FixesPerS)
+	truth := FileTruth{IntervalS: round(float64(every)/float64(perS), 4)}
 
 	// Dropouts, apart from each other and from both ends of the day. On some days
 	// the receiver begins a new segment after one, on others it goes on.
@@ -106,16 +139,21 @@ func (w *world) fixes(d *day, heard []r2.Vec) ([]fix, FileTruth) {
 
 	var out []fix
 	lost := false
-	for s := 0; s < len(d.path); s += every {
-		if d.inGap(s) {
+	for tick := 0; ; tick++ {
+		ms := int(math.Round(1000 * float64(tick*every) / float64(perS)))
+		if ms > 1000*(len(d.path)-1) {
+			break
+		}
+		at := d.hear(fine, ms, heard, wander)
+		if d.inGap(ms / 1000) {
 			lost = true
 			continue
 		}
 		if lost {
 			truth.Dropouts++
-			truth.DropoutS += float64(s - out[len(out)-1].second)
+			truth.DropoutS = round(truth.DropoutS+float64(ms-out[len(out)-1].ms)/1000, 3)
 		}
-		out = append(out, fix{s, heard[s], lost && splits || s == 0})
+		out = append(out, fix{tick, ms, at, lost && splits || tick == 0})
 		if out[len(out)-1].begins {
 			truth.Segments++
 		}
@@ -127,8 +165,8 @@ func (w *world) fixes(d *day, heard []r2.Vec) ([]fix, FileTruth) {
 	nearest := math.Min(280, math.Max(80, 35*float64(every)))
 	free := func(i int) bool {
 		for k := i - 3; k <= i+3; k++ {
-			if k < 0 || k >= len(out) || out[k].begins || !d.path[out[k].second].mode.fishing() ||
-				out[k].second-out[i].second != (k-i)*every {
+			if k < 0 || k >= len(out) || out[k].begins || !d.path[out[k].ms/1000].mode.fishing() ||
+				out[k].tick-out[i].tick != k-i {
 				return false
 			}
 		}
@@ -148,7 +186,7 @@ func (w *world) fixes(d *day, heard []r2.Vec) ([]fix, FileTruth) {
 	// Repeated times: the receiver says the same instant twice, half a metre away.
 	for range 2 + r.IntN(4) {
 		i := 1 + r.IntN(len(out)-1)
-		for out[i].begins || out[i].second == out[i-1].second || i+1 < len(out) && out[i+1].second == out[i].second ||
+		for out[i].begins || out[i].tick == out[i-1].tick || i+1 < len(out) && out[i+1].tick == out[i].tick ||
 			slices.ContainsFunc(spiked, func(o int) bool { return o > i-10 && o < i+10 }) {
 			i = 1 + r.IntN(len(out)-1)
 		}
@@ -173,9 +211,10 @@ func (d *day) inGap(second int) bool {
 const gpxHead = `<?xml version="1.0" encoding="UTF-8"?>
 <gpx version="1.1" creator="leadline demo" xmlns="http://www.topografix.com/GPX/1/1"`
 
-// gpxTrack writes GPX 1.1. With soundings, one for each fix, depth below the
-// transducer in metres and water temperature in °C go inside the points.
-func gpxTrack(d *day, fixes []fix, soundings []sounding) []byte {
+// gpxTrack writes GPX 1.1, its times in the layout given. With soundings, one for
+// each fix, depth below the transducer in metres and water temperature in °C go
+// inside the points.
+func gpxTrack(d *day, fixes []fix, soundings []sounding, layout string) []byte {
 	var b strings.Builder
 	b.WriteString(gpxHead)
 	if soundings != nil {
@@ -189,7 +228,7 @@ func gpxTrack(d *day, fixes []fix, soundings []sounding) []byte {
 			}
 			b.WriteString("<trkseg>\n")
 		}
-		fmt.Fprintf(&b, "<trkpt %s><time>%s</time>", attributes(f.at), utc(d, f.second))
+		fmt.Fprintf(&b, "<trkpt %s><time>%s</time>", attributes(f.at), d.start.Add(time.Duration(f.ms)*time.Millisecond).Format(layout))
 		if soundings != nil {
 			s := soundings[i]
 			fmt.Fprintf(&b, "<extensions><s:depth>%s</s:depth><s:wtemp>%.1f</s:wtemp></extensions>", s.text(2, 1), s.tempC)

@@ -35,6 +35,8 @@ type Truth struct {
 	DriftLines       []DriftLine `json:"drift_lines"`
 	Events           []Event     `json:"events"` // by time
 	Files            []FileTruth `json:"files"`
+	Leeway           *Leeway     `json:"leeway,omitempty"` // nil where the wind doesn't do the drifting
+	Stretches        []Stretch   `json:"-"`                // by time; in memory only
 }
 
 // A Day is one day on the water.
@@ -42,11 +44,11 @@ type Day struct {
 	Date        string    `json:"date"` // local
 	Start       time.Time `json:"start"`
 	End         time.Time `json:"end"`
-	LevelM      float64   `json:"level_m"` // of the surface, on the gauge
-	WindFromDeg float64   `json:"wind_from_deg"`
-	WindMPS     float64   `json:"wind_mps"`
-	FishingH    float64   `json:"fishing_h"` // drifting, holding and casting
-	RunningH    float64   `json:"running_h"` // between spots
+	LevelM      float64   `json:"level_m"`       // of the surface, on the gauge
+	WindFromDeg float64   `json:"wind_from_deg"` // mean
+	WindMPS     float64   `json:"wind_mps"`      // mean
+	FishingH    float64   `json:"fishing_h"`     // drifting, holding and casting
+	RunningH    float64   `json:"running_h"`     // between spots
 }
 
 // A School is a place where fish are, on some days and at some hours: an ellipse
@@ -96,6 +98,8 @@ type Spot struct {
 }
 
 // A DriftLine is a line drifted again and again, given in the direction of drift.
+// In a season made with Plan.Wind it is only the place its passes lead across: each
+// pass goes its own way.
 type DriftLine struct {
 	Name      string  `json:"name"`
 	Over      string  `json:"over"`      // the school or barren place it leads over
@@ -118,7 +122,35 @@ type DriftLine struct {
 type Pass struct {
 	Start    time.Time `json:"start"`
 	End      time.Time `json:"end"`
-	SpeedMPS float64   `json:"speed_mps"`
+	SpeedMPS float64   `json:"speed_mps"` // mean over ground
+	// TowardDeg is where its end lies from its start; only in a season made with
+	// Plan.Wind.
+	TowardDeg float64 `json:"toward_deg,omitempty"`
+}
+
+// Leeway is how the boat drifts: over ground its velocity is PerWind times the
+// wind's, turned clockwise by AngleDeg, plus the current. Each pass has a leeway of
+// its own, 5 % (standard deviation) and 3° off this, and gusts of 7 %.
+type Leeway struct {
+	PerWind          float64 `json:"per_wind"`    // m/s of drift for each m/s of wind
+	AngleDeg         float64 `json:"angle_deg"`   // from where the wind blows toward, clockwise
+	CurrentMPS       float64 `json:"current_mps"` // the same all over the lake and all season
+	CurrentTowardDeg float64 `json:"current_toward_deg"`
+}
+
+// A Stretch is a time in which the boat did one thing. The stretches of a day follow
+// one another without holes from its Start to a second after its End. State is one of
+//
+//	stopped   at the ramp
+//	running   under way between spots, at 1.6 to 2.6 m/s over less than 150 m, or
+//	          idling once round one at 2.2 to 2.8 m/s
+//	drifting  on a pass
+//	holding   casting within a few metres of one place
+//	crawling  at walking pace under motor: back up a line, or over to the next place
+type Stretch struct {
+	Date     string    // local
+	From, To time.Time // To exclusive
+	State    string
 }
 
 // An Event is something that happened, and how it was written down.

@@ -107,6 +107,7 @@ type line struct {
 type pass struct {
 	day, from, to int // seconds of the day's path, to exclusive
 	speedMPS      float64
+	towardDeg     float64 // where the wind is what drifts; 0 otherwise
 }
 
 type day struct {
@@ -115,11 +116,12 @@ type day struct {
 	start       time.Time // UTC
 	lengthS     int
 	levelM      float64
-	windTowards float64
-	windMPS     float64
-	driftable   bool   // wind along the lines
-	path        []step // one a second
-	gaps        []span // seconds in which the track dropped out
+	windTowards float64  // mean
+	windMPS     float64  // mean
+	wind        []breeze // one a second from windAroundS before the start on; only with Plan.Wind
+	driftable   bool     // wind along the lines, or drifts that go with any wind
+	path        []step   // one a second
+	gaps        []span   // seconds in which the track dropped out
 }
 
 // timeAt returns the time at a second of the day's path.
@@ -140,6 +142,7 @@ type world struct {
 	barren  []spot
 	lingers []spot
 	lines   []line
+	leeway  *Leeway // only with Plan.Wind
 	choices []choice
 	events  []event
 	files   []FileTruth
@@ -150,6 +153,9 @@ func newWorld(p Plan) *world {
 	r := stream(p.Seed, stageWorld)
 	prevailing := between(r, 105, 150) // wind from the north-west
 	w.makeDays(prevailing)
+	if p.Wind {
+		w.makeWind(prevailing)
+	}
 	w.makeSchools(prevailing)
 	w.makeSpots(prevailing)
 	w.makeChoices()

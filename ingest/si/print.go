@@ -112,17 +112,6 @@ func Ounces(kg float64) string {
 	return number(oz, 2)
 }
 
-var compass = [...]string{"N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"}
-
-// Compass names a direction given in degrees clockwise from north: Compass(100) is "E".
-func Compass(deg float64) string {
-	i := int(math.Round(deg/22.5)) % 16
-	if i < 0 {
-		i += 16
-	}
-	return compass[i]
-}
-
 // Clock prints hours of the day as "06:30".
 func Clock(hours float64) string {
 	min := int(math.Round(hours * 60))
