@@ -18,9 +18,10 @@ const (
 	Crawling              // moved by the motor, slowly enough to fish
 	Drifting              // carried along on a steady course
 	Holding               // staying about one place
+	Stopped               // moved no more than the receiver wobbles
 )
 
-var states = [...]string{"running", "crawling", "drifting", "holding"}
+var states = [...]string{"running", "crawling", "drifting", "holding", "stopped"}
 
 // String returns the state in one word.
 func (s State) String() string { return states[s] }
@@ -65,11 +66,13 @@ const (
 	nodeS = 5 // long enough to average five fixes at 1 Hz, short against any pass
 
 	// Slower than holdMPS the way made is no more than a receiver's wobble fakes in
-	// a minute (1.5 m each way is 0.05 m/s) with a margin; faster than driftMPS
-	// (1.8 mph) a bass boat is under power or in a gale.
-	// Common practice, no source.
-	holdMPS  = 0.08
-	driftMPS = 0.8
+	// a minute (1.5 m each way is 0.05 m/s) with a margin. Common practice, no source.
+	holdMPS = 0.08
+
+	// stillM and stillS: a boat that keeps within it (root mean square) for so long is stopped. A receiver's
+	// own wobble is 1.5 m each way, or 2.1 m; a boat held by hand swings by several.
+	stillM = 2.5
+	stillS = 60
 
 	// A leg more must take off this much of the squared misfit (m², per node of
 	// nodeS). Wobble of 1.5 m each way that lasts a minute leaves 2·1.5² m² a node:
@@ -84,6 +87,8 @@ const (
 // time. Cost and limits are described above.
 func Read(steps []Step, lim Limits) Track {
 	var t Track
+	var starts []int // first node of each stretch without gaps
+	var speeds []float64
 	for from := 0; from < len(steps); {
 		to := from + 1
 		for to < len(steps) && steps[to].S-steps[to-1].S <= lim.MaxGapS {
@@ -92,27 +97,34 @@ func Read(steps []Step, lim Limits) Track {
 		if to < len(steps) {
 			t.UnknownS += steps[to].S - steps[to-1].S
 		}
-		t.stretch(steps[from:to], lim)
+		starts = append(starts, len(t.Nodes))
+		t.Nodes = appendNodes(t.Nodes, steps[from:to])
+		speeds = append(speeds, logSpeeds(t.Nodes[starts[len(starts)-1]:])...)
 		from = to
+	}
+	paces := learnPaces(speeds, lim.RunMPS)
+	for k, first := range starts {
+		past := len(t.Nodes)
+		if k+1 < len(starts) {
+			past = starts[k+1]
+		}
+		t.stretch(first, paces.follow(speeds[first:past]), lim)
 	}
 	return t
 }
 
-// stretch adds one stretch without gaps.
-func (t *Track) stretch(steps []Step, lim Limits) {
-	first := len(t.Nodes)
-	t.Nodes = appendNodes(t.Nodes, steps)
-	nodes := t.Nodes[first:]
-	fast := running(nodes, lim.RunMPS)
-	for from := 0; from < len(nodes); {
+// stretch makes legs of one stretch without gaps.
+func (t *Track) stretch(first int, course []pace, lim Limits) {
+	ran := func(k int) bool { return course[k] == atIdle || course[k] == atRun }
+	for from := 0; from < len(course); {
 		to := from + 1
-		for to < len(nodes) && fast[to] == fast[from] {
+		for to < len(course) && ran(to) == ran(from) {
 			to++
 		}
-		if fast[from] {
+		if ran(from) {
 			t.Legs = append(t.Legs, t.leg(Running, first+from, first+to))
 		} else {
-			t.slow(first+from, first+to, lim)
+			t.slow(first+from, course[from:to], lim)
 		}
 		from = to
 	}
@@ -148,40 +160,20 @@ func appendNodes(nodes []Node, steps []Step) []Node {
 	return nodes
 }
 
-// running tells which nodes move faster than runMPS over the two nodes to either
-// side. A slow moment of under 20 s within a run is running too.
-func running(nodes []Node, runMPS float64) []bool {
-	fast := make([]bool, len(nodes))
-	for i := range nodes {
-		a, b := nodes[max(0, i-2)], nodes[min(len(nodes)-1, i+2)]
-		if b.S > a.S {
-			fast[i] = r2.Norm(r2.Sub(b.At, a.At)) > runMPS*(b.S-a.S)
-		}
-	}
-	const pauseS = 20
-	last := -1
-	for i := range nodes {
-		if !fast[i] {
-			continue
-		}
-		if last >= 0 && nodes[i].S-nodes[last].S < pauseS {
-			for k := last + 1; k < i; k++ {
-				fast[k] = true
-			}
-		}
-		last = i
-	}
-	return fast
-}
-
-// slow cuts nodes [from, to) into legs and says what each is.
-func (t *Track) slow(from, to int, lim Limits) {
-	cuts := partition(t.Nodes[from:to])
+// slow cuts nodes from the given one on, as many as there are paces, into legs and says what each is.
+func (t *Track) slow(from int, course []pace, lim Limits) {
+	cuts := partition(t.Nodes[from : from+len(course)])
 	var legs []Leg
 	for i := 1; i < len(cuts); i++ {
 		l := t.leg(Holding, from+cuts[i-1], from+cuts[i])
+		crawled := 0
+		for _, p := range course[cuts[i-1]:cuts[i]] {
+			if p == atCrawl {
+				crawled++
+			}
+		}
 		switch {
-		case l.SpeedMPS > driftMPS:
+		case 2*crawled > l.To-l.From:
 			l.State = Crawling
 		case l.SpeedMPS > holdMPS:
 			l.State = Drifting
@@ -193,16 +185,36 @@ func (t *Track) slow(from, to int, lim Limits) {
 		}
 		legs = append(legs, l)
 	}
+	first := len(t.Legs)
 	for _, l := range legs {
 		if s := t.seconds(l); l.State == Drifting && (s < lim.DriftMinS || l.SpeedMPS*s < lim.DriftMinM) {
 			l.State = Holding
 		}
-		if n := len(t.Legs); n > 0 && l.State == Holding && t.Legs[n-1].State == Holding && t.Legs[n-1].To == l.From {
+		if n := len(t.Legs); n > first && l.State == Holding && t.Legs[n-1].State == Holding {
 			t.Legs[n-1] = t.leg(Holding, t.Legs[n-1].From, l.To)
 			continue
 		}
 		t.Legs = append(t.Legs, l)
 	}
+	for k := first; k < len(t.Legs); k++ {
+		if l := &t.Legs[k]; l.State == Holding && t.seconds(*l) >= stillS && t.spreadM(*l) <= stillM {
+			l.State = Stopped
+		}
+	}
+}
+
+// spreadM returns how far a leg's nodes lie from their middle, as root mean square.
+func (t *Track) spreadM(l Leg) float64 {
+	n := float64(l.To - l.From)
+	var middle r2.Vec
+	for _, k := range t.Nodes[l.From:l.To] {
+		middle = r2.Add(middle, r2.Scale(1/n, k.At))
+	}
+	sum := 0.0
+	for _, k := range t.Nodes[l.From:l.To] {
+		sum += r2.Norm2(r2.Sub(k.At, middle)) / n
+	}
+	return math.Sqrt(sum)
 }
 
 // leg returns the leg over nodes [from, to) with its velocity by least squares.

@@ -10,7 +10,7 @@ import (
 	"leadline/ingest/plane"
 )
 
-var limits = Limits{RunMPS: 2.5, DriftMinS: 60, DriftMinM: 25, MaxGapS: 60}
+var limits = Limits{RunMPS: 1.6, DriftMinS: 60, DriftMinM: 25, MaxGapS: 60}
 
 // A part is a stretch at one velocity.
 type part struct {
@@ -44,7 +44,7 @@ func outing() []part {
 	for range 3 {
 		parts = append(parts, part{420, 0.3, 100, Drifting}, part{100, 1.25, 280, Crawling})
 	}
-	return append(parts, part{600, 0, 0, Holding}, part{90, 10, 200, Running}, part{500, 0.2, 160, Drifting}, part{60, 9, 300, Running})
+	return append(parts, part{600, 0, 0, Stopped}, part{90, 10, 200, Running}, part{500, 0.2, 160, Drifting}, part{60, 9, 300, Running})
 }
 
 func TestReadFindsTheStates(t *testing.T) {
