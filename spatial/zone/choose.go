@@ -116,6 +116,7 @@ func (c *chooser) choose(at []r2.Vec) (chosen []candidate) {
 			chosen = c.cut(chosen, at, candidate{tree.Order[v.From:v.To], expected[k], surprise[k]}, gain[k])
 		}
 	}
+	c.besideOthers(chosen)
 	return chosen
 }
 
@@ -237,6 +238,42 @@ func (c *chooser) sums(tree density.Tree, at []r2.Vec, weigh func(node int, weig
 				take(tree.Order[to])
 			}
 			weigh(path[i], weight)
+		}
+	}
+}
+
+// besideOthers gives each cluster the surprise it has in a season without all others: what
+// they gave and what was expected of them is left out, and what is left of the season's
+// events spread over what is left of its fishing.
+//
+// By hand: of 40 events three clusters gave 10 each, where 4 each were expected. Beside all
+// of the season that is 10 ln(10/4) + 30 ln(30/36) = 3.69. Without the two others 20
+// events are left, and 4 · 20/32 = 2.5 expected: 10 ln(10/2.5) + 10 ln(10/17.5) = 8.27.
+func (c *chooser) besideOthers(chosen []candidate) {
+	if len(chosen) < 2 {
+		return
+	}
+	var gave, expected float64
+	weights := make([]float64, len(chosen))
+	for k, v := range chosen {
+		for _, i := range v.members {
+			weights[k] += c.weight[i]
+		}
+		gave += weights[k]
+		expected += v.expected
+	}
+	for k := range chosen {
+		v := &chosen[k]
+		rest := c.total - (gave - weights[k])
+		share := c.total - (expected - v.expected)
+		if share <= c.total/10 { // too little is left to hold it against
+			continue
+		}
+		e := v.expected * rest / share
+		if e < weights[k] && e < rest {
+			v.surprise = rate.LogLikelihoodRatio(weights[k], e, rest)
+		} else {
+			v.surprise = 0
 		}
 	}
 }

@@ -2,11 +2,14 @@ package zone
 
 import (
 	"context"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"leadline/spatial/rate"
 )
 
 // meadow is fishing spread evenly over a square of 500 m, ten hours in all.
@@ -153,6 +156,32 @@ func TestFindWhateverTheDirection(t *testing.T) {
 	for i := range a {
 		if !slices.Equal(a[i].Members, b[i].Members) || a[i].Proven() != b[i].Proven() {
 			t.Errorf("zone %d: %v proven %v, turned %v proven %v", i, a[i].Members, a[i].Proven(), b[i].Members, b[i].Proven())
+		}
+	}
+}
+
+// The worked example of besideOthers, and that one cluster alone is held against all of the season.
+func TestBesideOthers(t *testing.T) {
+	c := &chooser{even: &even{}, weight: make([]float64, 40), total: 40}
+	var chosen []candidate
+	for k := range 3 {
+		v := candidate{expected: 4}
+		for i := range 10 {
+			c.weight[10*k+i] = 1
+			v.members = append(v.members, 10*k+i)
+		}
+		v.surprise = rate.LogLikelihoodRatio(10, 4, 40)
+		chosen = append(chosen, v)
+	}
+	alone := slices.Clone(chosen[:1])
+	c.besideOthers(alone)
+	if math.Abs(alone[0].surprise-3.693) > 0.001 {
+		t.Errorf("alone it surprises by %.3f, want 3.693", alone[0].surprise)
+	}
+	c.besideOthers(chosen)
+	for _, v := range chosen {
+		if math.Abs(v.surprise-8.267) > 0.001 {
+			t.Errorf("beside others it surprises by %.3f, want 8.267", v.surprise)
 		}
 	}
 }

@@ -46,7 +46,7 @@ type drawer struct {
 func (d drawer) hours() float64 { return d.until[len(d.until)-1] }
 
 // newEven returns nil when there is no fishing to spread events over.
-func newEven(events []Event, effort []Effort, castM, frenzyH float64) *even {
+func newEven(events []Event, effort []Effort, castM, frenzyS float64) *even {
 	m := &even{cellM: castM / 4, castM: castM, effort: effort, days: map[int]drawer{}}
 	low, high := r2.Vec{X: math.Inf(1), Y: math.Inf(1)}, r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
 	for i, e := range effort {
@@ -82,7 +82,7 @@ func newEven(events []Event, effort []Effort, castM, frenzyH float64) *even {
 	m.x0, m.y0 = low.X, low.Y
 	m.share = make([]float64, m.w*m.h)
 	m.disc = discOf(castM / m.cellM)
-	m.frenzies = m.gather(events, frenzyH)
+	m.frenzies = m.gather(events, frenzyS)
 	perDay := map[int]float64{}
 	all := 0.0
 	for _, e := range events {
@@ -121,7 +121,7 @@ func (m *even) cell(v r2.Vec) (x, y int) {
 
 // gather returns the events of each frenzy, in the order of the events given, which
 // must be by time within a day. An event whose stop isn't known goes alone.
-func (m *even) gather(events []Event, frenzyH float64) [][]int {
+func (m *even) gather(events []Event, frenzyS float64) [][]int {
 	type stop struct{ day, stop int }
 	last := map[stop]int{} // the frenzy a stop's last event belongs to
 	var out [][]int
@@ -131,7 +131,7 @@ func (m *even) gather(events []Event, frenzyH float64) [][]int {
 			out = append(out, []int{i})
 			continue
 		}
-		if k, seen := last[stop{day, e.Stop}]; seen && e.ClockH-events[out[k][len(out[k])-1]].ClockH <= frenzyH {
+		if k, seen := last[stop{day, e.Stop}]; seen && e.S-events[out[k][len(out[k])-1]].S <= frenzyS {
 			out[k] = append(out[k], i)
 			continue
 		}

@@ -14,9 +14,13 @@
 //     ground is all water within a cast of one of its events; its expected count is what
 //     that ground would have given had every day's events come evenly over that day's
 //     fishing. The set of clusters that explains the season best is chosen (choose.go).
-//  2. A chosen cluster's surprise is the Poisson log likelihood ratio of Kulldorff (1997).
+//  2. A chosen cluster's surprise is the Poisson log likelihood ratio of Kulldorff (1997),
+//     held against the season without what the other chosen clusters gave and what was
+//     expected of them: eight schools that give most of a season's fish make each of them
+//     look common beside the rest. The same is done in every simulated season, so that
+//     it costs nothing in honesty.
 //  3. Whole seasons of even fishing are simulated: the events of one frenzy (of one
-//     stop, a day's fishing between two runs, each within FrenzyH of the one before) are
+//     stop, a day's fishing between two runs, each within FrenzyS of the one before) are
 //     moved together to a random moment of their own day's fishing, as far apart in
 //     time as they were, and clusters are chosen among them just the same. So
 //     an hour in which fish bit wherever the boat was is one such hour in every
@@ -71,6 +75,7 @@ type Event struct {
 	Weight float64 // what it counts; above 0
 	Day    int
 	Stop   int     // stop of its day, from 0; -1: not known, and it goes alone
+	S      float64 // second of its day, from any moment
 	ClockH float64 // hours fished that day before it
 }
 
@@ -85,7 +90,7 @@ type Effort struct {
 type Settings struct {
 	CastM       float64
 	MinEvents   int
-	FrenzyH     float64 // hours of fishing
+	FrenzyS     float64
 	Simulations int
 	Seed        uint64
 }
@@ -110,7 +115,7 @@ func Find(ctx context.Context, events []Event, effort []Effort, set Settings) ([
 		left[i] = i
 	}
 	var whole *chooser
-	if m := newEven(events, effort, set.CastM, set.FrenzyH); m != nil {
+	if m := newEven(events, effort, set.CastM, set.FrenzyS); m != nil {
 		weight := make([]float64, len(events))
 		for i, e := range events {
 			weight[i] = e.Weight
@@ -166,7 +171,7 @@ func look(ctx context.Context, events []Event, left []int, effort []Effort, set 
 		return out
 	}
 	var found []Found
-	model := newEven(some, effort, set.CastM, set.FrenzyH)
+	model := newEven(some, effort, set.CastM, set.FrenzyS)
 	if model == nil && round > 0 {
 		return nil, ctx.Err() // all fishing was on proven ground
 	}

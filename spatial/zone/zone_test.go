@@ -10,7 +10,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 )
 
-var settings = Settings{CastM: 25, MinEvents: 4, FrenzyH: 5.0 / 60, Simulations: 199, Seed: 1}
+var settings = Settings{CastM: 25, MinEvents: 4, FrenzyS: 300, Simulations: 199, Seed: 1}
 
 // lake is ten days of fishing at the same spots, 500 m apart, half an hour each.
 func lake(rng *rand.Rand) (effort []Effort) {
@@ -99,7 +99,7 @@ func frenzies(rng *rand.Rand, effort []Effort, n, each int) (events []Event) {
 		for k := range each {
 			i := (from + k*24) % perDay
 			e := effort[day*perDay+i]
-			events = append(events, Event{At: e.At, Weight: 1, Day: day, Stop: i / perStop, ClockH: float64(i) * 5 / 3600})
+			events = append(events, Event{At: e.At, Weight: 1, Day: day, Stop: i / perStop, S: float64(i) * 5, ClockH: float64(i) * 5 / 3600})
 		}
 	}
 	return events
@@ -153,8 +153,8 @@ func TestFindWantsMoreThanOneStop(t *testing.T) {
 	for k := range 30 {
 		at := r2.Vec{X: 2000 + rng.NormFloat64()*10, Y: rng.NormFloat64() * 10}
 		clockH := 2 + float64(k)/62
-		once = append(once, Event{at, 1, 3, 4, clockH})
-		often = append(often, Event{at, 1, k % 5, 4, clockH})
+		once = append(once, Event{at, 1, 3, 4, 3600 * clockH, clockH})
+		often = append(often, Event{at, 1, k % 5, 4, 3600 * clockH, clockH})
 	}
 	least := func(events []Event) float64 {
 		found, err := Find(context.Background(), events, effort, settings)
