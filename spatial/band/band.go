@@ -3,6 +3,7 @@
 //	by depth of bottom or fish    band.go
 //	band that a school keeps to   held.go
 //	height above the bottom       stand.go
+//	along a line                  along.go
 //	by the hour, and windows      hour.go, window.go
 //	steps of one steady rate      steps.go
 //

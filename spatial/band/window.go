@@ -56,13 +56,18 @@ func BestWindow(events []HourEvent, effort []HourEffort, stepH float64) (w Windo
 	if !ok {
 		return Window{}, false
 	}
+	return r.best(gapH)
+}
+
+// best returns the window of a row that is not folded yet, gap being how long a pause it may span, in the unit of its step.
+func (r row) best(gap float64) (w Window, ok bool) {
 	r.fold(1)
 	starts := r.steady()
 	if len(starts) == 1 {
 		return Window{}, false
 	}
 	from, to := 0, 0
-	for _, s := range r.stretches(starts) {
+	for _, s := range r.stretches(starts, gap) {
 		t, h := r.sum(s[0], s[1])
 		if t.n >= leastEvents && t.w/h > w.Rate.PerH {
 			w = Window{From: r.edge(s[0]), To: r.edge(s[1]), Events: t.n, EffortH: h, Rate: t.perHour(h)}
@@ -83,8 +88,8 @@ func BestWindow(events []HourEvent, effort []HourEffort, stepH float64) (w Windo
 }
 
 // stretches returns the steps from the first fished to the one after the last fished of each steady stretch, cut where
-// nobody fished for gapH.
-func (r row) stretches(starts []int) (out [][2]int) {
+// nobody fished for gap or more, in the unit of the step.
+func (r row) stretches(starts []int, gap float64) (out [][2]int) {
 	k := -1
 	for i, h := range r.hours {
 		begins := k+1 < len(starts) && i >= starts[k+1]
@@ -95,7 +100,7 @@ func (r row) stretches(starts []int) (out [][2]int) {
 			continue
 		}
 		last := len(out) - 1
-		if last < 0 || out[last][0] < starts[k] || float64(i-out[last][1])*r.step >= gapH {
+		if last < 0 || out[last][0] < starts[k] || float64(i-out[last][1])*r.step >= gap {
 			out = append(out, [2]int{i, i})
 			last++
 		}
