@@ -139,9 +139,6 @@ func TestWords(t *testing.T) {
 		{Plural(1, "day"), "1 day"}, {Plural(1200, "pass", "passes"), "1,200 passes"}, {Count(-1234567), "-1,234,567"}, {Count(999), "999"},
 		{ChanceWords(spatial.Zone{}), "too little to tell it from luck"},
 		{ChanceWords(spatial.Zone{PValue: known(0.0131), Proven: true}), "p = 0.013, proven"},
-		{StretchWords(spatial.DriftLine{ProductiveFromM: known(96), ProductiveToM: known(205)}, si.US), "105 to 224 yd from its start"},
-		{StretchWords(spatial.DriftLine{ProductiveFromM: known(96), ProductiveToM: known(2060)}, si.Metric), "96 m to 2.1 km from its start"},
-		{StretchWords(spatial.DriftLine{}, si.US), "too few events to tell"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%q, want %q", c.got, c.want)
@@ -150,7 +147,7 @@ func TestWords(t *testing.T) {
 }
 
 func TestFactsSayUnknown(t *testing.T) {
-	for _, f := range ZoneFacts(spatial.Zone{}, si.US) {
+	for _, f := range ZoneFacts(spatial.Zone{}, nil, si.US) {
 		if f.Value == "" {
 			t.Errorf("%s is blank", f.Label)
 		}

@@ -19,8 +19,9 @@ const Unknown = "not known"
 type Fact struct{ Label, Value string }
 
 // ZoneFacts returns what is known of a zone, in the person's units, in the order
-// in which it is wanted on the water. What can't be known says so.
-func ZoneFacts(z spatial.Zone, u si.System) []Fact {
+// in which it is wanted on the water. What can't be known says so. The head for a
+// forecast is there only when a wind was asked about; nil is none.
+func ZoneFacts(z spatial.Zone, f *spatial.Forecast, u si.System) []Fact {
 	fish := Unknown
 	if z.FishTopM.OK && z.FishBottomM.OK {
 		fish = DepthRange(z.FishTopM.V, z.FishBottomM.V, u)
@@ -53,13 +54,18 @@ func ZoneFacts(z spatial.Zone, u si.System) []Fact {
 		{"Hours", orUnknown(HourWords(z.HourFrom, z.HourTo))},
 		{"Window", WindowWords(z.Window, false)},
 		{"Drift", drift},
-		{"Rate", orUnknown(RateWords(z.Rate))},
-		{"Likely", LikelyWords(z)},
-		{"Chance", ChanceWords(z)},
-		{"Seen", SeenWords(z)},
-		{"Fished", hours(z.EffortH)},
-		{"Centre", MoveWords(z, u)},
 	}
+	if words := ForecastHeadWords(z, f, u); words != "" {
+		facts = append(facts, Fact{"Forecast", words})
+	}
+	facts = append(facts,
+		Fact{"Rate", orUnknown(RateWords(z.Rate))},
+		Fact{"Likely", LikelyWords(z)},
+		Fact{"Chance", ChanceWords(z)},
+		Fact{"Seen", SeenWords(z)},
+		Fact{"Fished", hours(z.EffortH)},
+		Fact{"Centre", MoveWords(z, u)},
+	)
 	if z.TempC.OK {
 		facts = append(facts, Fact{"Water", u.Temp(z.TempC.V)})
 	}
@@ -212,31 +218,6 @@ func SelectionWords(s ingest.Maybe) string {
 	return strconv.FormatFloat(s.V, 'f', 1, 64) + " ×"
 }
 
-// DriftFacts is ZoneFacts for a drift line.
-func DriftFacts(d spatial.DriftLine, u si.System) []Fact {
-	return []Fact{
-		{"Drift", DriftWords(ingest.Known(d.SpeedMPS), ingest.Known(d.TowardDeg), u)},
-		{"Length", u.Distance(d.LengthM)},
-		{"Passes", fmt.Sprintf("%s on %s, within %s to either side", Plural(d.Passes, "pass", "passes"), Plural(d.Days, "day"), u.Distance(d.WidthM))},
-		{"Fished", hours(ingest.Known(d.Hours))},
-		{"Events", Count(d.Events)},
-		{"Rate", orUnknown(RateWords(d.Rate))},
-		{"Best stretch", StretchWords(d, u)},
-	}
-}
-
-// StretchWords says where along a drift line the events lie.
-func StretchWords(d spatial.DriftLine, u si.System) string {
-	if !d.ProductiveFromM.OK || !d.ProductiveToM.OK {
-		return "too few events to tell"
-	}
-	from, to := u.Distance(d.ProductiveFromM.V), u.Distance(d.ProductiveToM.V)
-	if number, unit, ok := strings.Cut(from, " "); ok && strings.HasSuffix(to, " "+unit) {
-		from = number
-	}
-	return from + " to " + to + " from its start"
-}
-
 // EventFacts is ZoneFacts for an event, its time by the zone's clock; nil is UTC.
 func EventFacts(e spatial.EventMark, zone *time.Location, u si.System) []Fact {
 	at := Unknown
@@ -265,8 +246,11 @@ func hours(m ingest.Maybe) string {
 	if !m.OK {
 		return Unknown
 	}
-	return strconv.FormatFloat(m.V, 'f', 1, 64) + " h"
+	return Hours(m.V)
 }
+
+// Hours prints a number of hours: "6.4 h".
+func Hours(h float64) string { return strconv.FormatFloat(h, 'f', 1, 64) + " h" }
 
 func orUnknown(s string) string {
 	if s == "" {

@@ -169,6 +169,17 @@ func DriftFeature(d spatial.DriftLine, u si.System) Feature {
 	f.add("toward_deg", Round(d.TowardDeg, angleDecimals))
 	f.add("productive_from_m", RoundMaybe(d.ProductiveFromM, distanceDecimals))
 	f.add("productive_to_m", RoundMaybe(d.ProductiveToM, distanceDecimals))
+	perPass, depthM := ingest.Maybe{}, ingest.Maybe{}
+	if d.PerPass.OK {
+		perPass = Round(d.PerPass.PerH, rateDecimals)
+	}
+	if d.Stretch != nil {
+		depthM = RoundMaybe(d.Stretch.MiddleM, depthDecimals)
+	}
+	f.add("speed_low_mps", Round(d.SpeedLowMPS, speedDecimals))
+	f.add("speed_high_mps", Round(d.SpeedHighMPS, speedDecimals))
+	f.add("events_per_pass", perPass)
+	f.add("stretch_depth_m", depthM)
 	return f
 }
 

@@ -38,11 +38,13 @@ func PerHour(v float64) string {
 
 // RateWords prints a rate with its 90 % interval: "1.8 an hour (1.1 to 2.8)".
 // It returns "" when the rate is unknown.
-func RateWords(r spatial.Rate) string {
+func RateWords(r spatial.Rate) string { return rateWords(r, "an hour") }
+
+func rateWords(r spatial.Rate, per string) string {
 	if !r.OK {
 		return ""
 	}
-	return fmt.Sprintf("%s an hour (%s to %s)", PerHour(r.PerH), PerHour(r.LowPerH), PerHour(r.HighPerH))
+	return fmt.Sprintf("%s %s (%s to %s)", PerHour(r.PerH), per, PerHour(r.LowPerH), PerHour(r.HighPerH))
 }
 
 // HourWords prints local clock hours as "06:10 to 09:40", or "" when unknown.

@@ -30,15 +30,21 @@ type Chart struct {
 	Areas     []DepthArea  // shallow to deep; together they cover the sounded bottom
 	Bottom    Bottom       // how the depths came about and how good they are
 	Events    []EventMark
-	Tracks    []orb.LineString // where the boat fished and ran, thinned for the picture
-	Remarks   []Remark         // what was assumed, and what could not be known
+	Leeway    Leeway       // how the boat drifts in wind
+	Forecast  *Forecast    // for the wind that was asked about; nil when none was
+	Tracks    []TrackPiece // where the boat went, by time
+	Remarks   []Remark     // what was assumed, and what could not be known
 }
 
 // A DaySummary is one day in figures.
 type DaySummary struct {
-	Date      string // local day, 2006-01-02
-	FishingH  float64
+	Date      string  // local day, 2006-01-02
+	FishingH  float64 // drifting and holding, and what else counts: see Settings.Crawling
+	DriftingH float64 // by state; with UnknownH they add up to the day
+	HoldingH  float64
+	CrawlingH float64 // slowly under the motor
 	RunningH  float64
+	StoppedH  float64
 	UnknownH  float64 // time in gaps too long to say what the boat did
 	Fixes     int     // sound ones
 	Soundings int     // sound ones
@@ -95,6 +101,7 @@ type Zone struct {
 	DriftTowardDeg ingest.Maybe
 	DriftPasses    int // passes DriftMPS rests on
 	Head           HeadChoice
+	ForecastHead   *HeadChoice // for the drift of Chart.Forecast; nil without one
 }
 
 // A ZoneMove is how a zone's centre moves.
@@ -170,11 +177,75 @@ type DriftLine struct {
 	Days            int
 	Hours           float64 // time on its passes
 	Events          int
-	Rate            Rate
+	Rate            Rate    // per hour
+	PerPass         Rate    // the same for a pass: PerH and its limits are events a pass
 	SpeedMPS        float64 // median over passes
+	SpeedLowMPS     float64 // quartiles over passes; of two or three passes the least and the greatest
+	SpeedHighMPS    float64
 	TowardDeg       float64
-	ProductiveFromM ingest.Maybe // along Line; unknown with too few events
+	ProductiveFromM ingest.Maybe // along Line; unknown where the events don't tell a stretch apart
 	ProductiveToM   ingest.Maybe
+	Stretch         *Stretch       // what the productive stretch gave; nil when there is none
+	Profile         []ProfilePoint // the bottom along Line, at even steps from its start
+}
+
+// A Stretch is the part of a drift line that gave more than the rest of it.
+type Stretch struct {
+	Events  int
+	Hours   float64
+	Rate    Rate
+	Rest    Rate         // of the rest of the line
+	TopM    ingest.Maybe // shallowest, middle and deepest bottom along it; unknown where none was sounded
+	MiddleM ingest.Maybe
+	BottomM ingest.Maybe
+}
+
+// A ProfilePoint is the bottom at one place along a line.
+type ProfilePoint struct {
+	AlongM float64
+	DepthM ingest.Maybe
+}
+
+// A Leeway is how the boat drifts in wind. Angles count clockwise from the way the
+// wind blows. Limits hold 95 times in 100.
+type Leeway struct {
+	OK               bool
+	Why              string // when not OK: what was missing, one plain clause
+	Passes           int    // with a wind
+	Days             int
+	PerWind          float64 // drift speed for each unit of wind speed
+	PerWindLow       float64
+	PerWindHigh      float64
+	AngleDeg         float64
+	AngleLowDeg      float64
+	AngleHighDeg     float64
+	CurrentMPS       ingest.Maybe // a steady current; unknown where the winds don't tell it apart
+	CurrentU95MPS    ingest.Maybe
+	CurrentTowardDeg ingest.Maybe // unknown when the current may be none
+	CurrentWhy       string       // when unknown
+	ScatterMPS       float64      // of one pass about the rule, standard deviation along and across
+}
+
+// A Forecast is the drift to expect in one wind. Limits hold for one pass 95 times in 100.
+type Forecast struct {
+	WindMPS      float64
+	WindFromDeg  float64
+	SpeedMPS     ingest.Maybe // unknown where Leeway is not OK
+	LowMPS       ingest.Maybe
+	HighMPS      ingest.Maybe
+	TowardDeg    ingest.Maybe
+	TowardU95Deg ingest.Maybe // half-width; unknown when it may go any way
+	Beyond       bool         // the wind is outside what was learned from
+	Why          string       // when unknown or beyond: one plain clause
+}
+
+// A TrackPiece is the way the boat went while it did one thing.
+type TrackPiece struct {
+	Day   int // of Days
+	From  time.Time
+	To    time.Time
+	State string         // "running", "crawling", "drifting", "holding" or "stopped"
+	Line  orb.LineString // thinned for the picture; at least two points
 }
 
 // A Contour is every piece of one depth line.

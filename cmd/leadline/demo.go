@@ -14,7 +14,7 @@ import (
 
 func (a *app) demo() *cobra.Command {
 	var seed uint64
-	var small bool
+	var small, windy bool
 	c := &cobra.Command{
 		Use:   "demo DIR",
 		Short: "Write an invented autumn season to DIR, to try the other verbs on",
@@ -35,7 +35,11 @@ Nothing in it is a real place or person.`,
 			if small {
 				size = madelake.Small
 			}
-			files, _ := madelake.Make(madelake.Default(seed, size))
+			plan := madelake.Default(seed, size)
+			if windy {
+				plan.Days, plan.Wind = 8, true
+			}
+			files, _ := madelake.Make(plan)
 			var outs []save.Output
 			bytes := 0
 			for _, f := range files {
@@ -55,5 +59,6 @@ Nothing in it is a real place or person.`,
 	}
 	c.Flags().Uint64Var(&seed, "seed", 1, "seed of the season: another one is another lake of fish")
 	c.Flags().BoolVar(&small, "small", false, "fewer days and fixes, about a megabyte")
+	c.Flags().BoolVar(&windy, "windy", false, "days of wind from all round that does the drifting, with a table of it")
 	return c
 }

@@ -11,24 +11,6 @@ import (
 	"leadline/ingest/madelake"
 )
 
-// fifty calls do for the seeds 1 to 50, on all processors.
-func fifty(do func(seed uint64)) {
-	var wait sync.WaitGroup
-	seeds := make(chan uint64)
-	for range 2 {
-		wait.Go(func() {
-			for s := range seeds {
-				do(s)
-			}
-		})
-	}
-	for s := uint64(1); s <= 50; s++ {
-		seeds <- s
-	}
-	close(seeds)
-	wait.Wait()
-}
-
 // add adds another tally.
 func (y *tally) add(x tally) {
 	y.schools, y.found, y.proven = y.schools+x.schools, y.found+x.found, y.proven+x.proven
@@ -39,18 +21,24 @@ func (y *tally) add(x tally) {
 	y.depthOff, y.overlap = append(y.depthOff, x.depthOff...), append(y.overlap, x.overlap...)
 }
 
-// Fifty hard seasons at full rate.
+// Fifty hard seasons at full rate: zones, states and drift lines.
 func TestFiftyHardSeasons(t *testing.T) {
 	var all tally
+	var states stateTally
+	var lines lineTally
 	var mu sync.Mutex
-	fifty(func(seed uint64) {
+	inParallel(50, func(seed uint64) {
 		var y tally
-		y.hardSeason(t, madelake.Hard(seed, madelake.Full))
+		chart, truth := y.hardSeason(t, madelake.Hard(seed, madelake.Full))
 		mu.Lock()
 		defer mu.Unlock()
 		all.add(y)
+		states.add(chart, truth)
+		lines.add(chart, truth)
 	})
 	all.hold(t)
+	states.hold(t)
+	lines.hold(t)
 }
 
 // Fifty seasons of the same fishing without any school: at most one in twenty has a
@@ -61,7 +49,7 @@ func TestFiftySeasonsWithoutSchools(t *testing.T) {
 	var mu sync.Mutex
 	var chances []float64
 	fooled, listed := 0, 0
-	fifty(func(seed uint64) {
+	inParallel(50, func(seed uint64) {
 		plan := madelake.Hard(seed, madelake.Full)
 		plan.Schools = 0
 		dir, _ := madeSeason(t, plan)

@@ -134,6 +134,54 @@ func (w *weightsFlag) or(d spatial.Weights) spatial.Weights {
 	return d
 }
 
+// crawlFlag is a spatial.CrawlRule by its word.
+type crawlFlag spatial.CrawlRule
+
+func (c *crawlFlag) String() string { return "" }
+func (c *crawlFlag) Type() string   { return "WORD" }
+
+func (c *crawlFlag) Set(s string) error {
+	words := spatial.CrawlRules()
+	i := slices.Index(words, s)
+	if i < 0 {
+		return fmt.Errorf("%q is not one of %s", s, strings.Join(words, ", "))
+	}
+	*c = crawlFlag(i)
+	return nil
+}
+
+// windFlag is SPEED@FROM: 10mph@NW or 4m/s@315.
+type windFlag struct {
+	wind  *spatial.Wind
+	shown string
+}
+
+func (w *windFlag) String() string { return w.shown }
+func (w *windFlag) Type() string   { return "SPEED@FROM" }
+
+func (w *windFlag) Set(s string) error {
+	speed, from, found := strings.Cut(s, "@")
+	if !found {
+		return fmt.Errorf("%q is not SPEED@FROM, wanted the wind's speed and where it blows from, such as 10mph@NW or 4m/s@315", s)
+	}
+	mps, err := si.Speed.Parse(strings.TrimSpace(speed))
+	if err != nil {
+		return err
+	}
+	deg, err := si.ParseCompass(from)
+	if err != nil {
+		return err
+	}
+	if mps < 0 || mps > mostWindMPS {
+		return fmt.Errorf("%q is no wind to fish in, wanted 0 to %.0f m/s", speed, mostWindMPS)
+	}
+	w.wind, w.shown = &spatial.Wind{SpeedMPS: mps, FromDeg: deg}, s
+	return nil
+}
+
+// mostWindMPS is a gale, force 8 and more on the Beaufort scale: 17.2 m/s.
+const mostWindMPS = 17.2
+
 // commonFlags are the flags of every verb.
 type commonFlags struct {
 	boat  string

@@ -67,8 +67,9 @@ func (y *plainTally) season(frame plane.Frame, chart spatial.Chart, truth madela
 	}
 }
 
-// hardSeason makes a season, runs the pipeline on its files and adds to the tally.
-func (y *tally) hardSeason(t *testing.T, plan madelake.Plan) {
+// hardSeason makes a season, runs the pipeline on its files and adds to the tally. It returns
+// what was found and what is true.
+func (y *tally) hardSeason(t *testing.T, plan madelake.Plan) (spatial.Chart, madelake.Truth) {
 	t.Helper()
 	dir, truth := madeSeason(t, plan)
 	chart, _, _ := chartOf(t, dir)
@@ -129,6 +130,7 @@ func (y *tally) hardSeason(t *testing.T, plan madelake.Plan) {
 		}
 		y.overlap = append(y.overlap, overlap(frame, z, s, truth.CastM))
 	}
+	return chart, truth
 }
 
 // overlap returns the intersection over union of a zone's shape and the water within

@@ -33,7 +33,7 @@ import (
 const enoughEvents = 6
 
 // chartOf runs the pipeline on a folder that holds a season and its boat file.
-func chartOf(t *testing.T, dir string) (spatial.Chart, ingest.Season, spatial.Settings) {
+func chartOf(t *testing.T, dir string, change ...func(*spatial.Settings)) (spatial.Chart, ingest.Season, spatial.Settings) {
 	t.Helper()
 	f, err := os.Open(filepath.Join(dir, "boat.toml"))
 	if err != nil {
@@ -51,6 +51,9 @@ func chartOf(t *testing.T, dir string) (spatial.Chart, ingest.Season, spatial.Se
 		t.Fatal(err)
 	}
 	set := analyse.Defaults(boat)
+	for _, c := range change {
+		c(&set)
+	}
 	chart, err := analyse.Season(context.Background(), season, set, nil)
 	if err != nil {
 		t.Fatal(err)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -32,6 +33,8 @@ type zonesFlags struct {
 	cast, cell, reach, contour, bands *quantity
 	frenzy                            *quantity
 	weights                           weightsFlag
+	crawling                          crawlFlag
+	forecast                          windFlag
 	minEvents, simulations            int
 	seed                              uint64
 }
@@ -71,6 +74,8 @@ A FILE may be a folder. Files are told apart by their content.`,
 	flags.Var(f.pool, "pool", "water level to show depths at, of a single day its own (default the latest day's)")
 	flags.Var(f.cast, "cast", "how far a cast reaches (default the boat file's, or 25m)")
 	flags.Var(&f.weights, "weigh", "what a catch, bite, mark or bait counts, such as mark=0.5,bait=0 (default 1 each)")
+	flags.Var(&f.forecast, "forecast", "wind to tell the drift and the heads for, such as 10mph@NW; needs a table of wind among the files")
+	flags.Var(&f.crawling, "crawling", "whether slowly under the motor is fishing: "+strings.Join(spatial.CrawlRules(), ", ")+" (default by-catch)")
 	flags.IntVar(&f.minEvents, "min-events", 4, "fewer catches and marks than this are no zone")
 	flags.Var(f.frenzy, "frenzy", "catches of one stop no farther apart than this prove no more than one (default 3min)")
 	flags.Var(f.contour, "contour", "interval between contours (default 2ft or 0.5m)")
@@ -125,6 +130,8 @@ func (f *zonesFlags) settings(boat ingest.Boat) spatial.Settings {
 	s := analyse.Defaults(boat)
 	s.CastM = f.cast.or(s.CastM)
 	s.Weights = f.weights.or(s.Weights)
+	s.Forecast = f.forecast.wind
+	s.Crawling = spatial.CrawlRule(f.crawling)
 	s.FrenzyS = f.frenzy.or(s.FrenzyS)
 	s.CellM = f.cell.or(s.CellM)
 	s.ReachM = f.reach.or(s.ReachM)
@@ -194,6 +201,29 @@ func printFindings(w io.Writer, in export.Findings, opt export.Options, dir stri
 			fmt.Fprintln(t, zoneRow(z, u))
 		}
 		t.Flush()
+	}
+	if c.Leeway.OK {
+		fmt.Fprintln(w)
+		for _, words := range []string{export.LeewayWords(c.Leeway), export.CurrentWords(c.Leeway, u)} {
+			if words != "" {
+				fmt.Fprintln(w, words)
+			}
+		}
+	}
+	if c.Forecast != nil {
+		fmt.Fprintf(w, "\n%s\n", export.ForecastWords(c.Forecast, u))
+		var heads []string
+		for _, z := range c.Zones {
+			if z.ForecastHead == nil {
+				continue
+			}
+			if t, ok := z.ForecastHead.Chosen(); ok {
+				heads = append(heads, z.ID+" "+u.Mass(t.Head.MassKg))
+			}
+		}
+		if len(heads) > 0 {
+			fmt.Fprintf(w, "Heads for that drift: %s.\n", strings.Join(heads, ", "))
+		}
 	}
 	for _, r := range c.Remarks {
 		fmt.Fprintf(w, "\n%s: %s", r.About, r.Text)

@@ -10,6 +10,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -92,7 +93,7 @@ func Season() export.Findings {
 		Unplaced: unplaced(),
 		Settings: &spatial.Settings{
 			CastM: 20, Weights: spatial.Weights{Catch: 1, Bite: 1, Mark: 0.5, Bait: 0}, MinEvents: 4, CellM: 5, ReachM: 25, ContourM: 5 * ft, BandM: 5 * ft,
-			RunMPS: 2.5, DriftMinS: 120, DriftMinM: 30, LineWidthM: 20, MaxGapS: 120,
+			RunMPS: 2.5, Crawling: spatial.CrawlMoved, Forecast: &spatial.Wind{SpeedMPS: 10 * si.MPHMPS, FromDeg: 315}, DriftMinS: 120, DriftMinM: 30, LineWidthM: 20, MaxGapS: 120,
 			Simulations: 999, Seed: 1, Tackle: ingest.Tackle{
 				Heads: []ingest.Head{
 					{MassKg: si.OunceKg / 16, DensityKgM3: 11340},
@@ -130,13 +131,13 @@ func chart() spatial.Chart {
 		LevelM:   ingest.Known(107.41),
 		LakeRate: spatial.Rate{PerH: 1.47, LowPerH: 1.17, HighPerH: 1.82, OK: true},
 		Days: []spatial.DaySummary{
-			{Date: "2024-05-04", FishingH: 6.62, RunningH: 0.71, Fixes: 26388, Soundings: 26104, Events: 11, LevelM: ingest.Known(107.62),
+			{Date: "2024-05-04", FishingH: 6.62, DriftingH: 3.87, HoldingH: 2.58, CrawlingH: 0.49, RunningH: 0.71, StoppedH: 0.34, Fixes: 26388, Soundings: 26104, Events: 11, LevelM: ingest.Known(107.62),
 				Shift: spatial.DayShift{From: spatial.ByLevel, M: -0.21, SpreadM: ingest.Known(0.14), Cells: 412}},
-			{Date: "2024-05-11", FishingH: 7.15, RunningH: 0.94, UnknownH: 0.21, Fixes: 28370, Soundings: 27711, Events: 17, LevelM: ingest.Known(107.55),
+			{Date: "2024-05-11", FishingH: 7.15, DriftingH: 5.02, HoldingH: 2.13, CrawlingH: 0.77, RunningH: 0.94, StoppedH: 0.12, UnknownH: 0.21, Fixes: 28370, Soundings: 27711, Events: 17, LevelM: ingest.Known(107.55),
 				Shift: spatial.DayShift{From: spatial.ByLevel, M: -0.14, SpreadM: ingest.Known(0.11), Cells: 655}},
-			{Date: "2024-05-18", FishingH: 5.03, RunningH: 0.66, Fixes: 20484, Soundings: 310, Events: 5,
+			{Date: "2024-05-18", FishingH: 5.03, DriftingH: 1.46, HoldingH: 3.57, CrawlingH: 0.22, RunningH: 0.66, Fixes: 20484, Soundings: 310, Events: 5,
 				Shift: spatial.DayShift{From: spatial.ByOverlap, M: 0.06, ErrorM: ingest.Known(0.031), SpreadM: ingest.Known(0.19), Cells: 96}},
-			{Date: "2024-05-25", FishingH: 8.44, RunningH: 1.12, UnknownH: 0.05, Fixes: 34411, Soundings: 33980, Events: 14, LevelM: ingest.Known(107.41),
+			{Date: "2024-05-25", FishingH: 8.44, DriftingH: 6.31, HoldingH: 1.92, CrawlingH: 0.96, RunningH: 1.12, StoppedH: 0.21, UnknownH: 0.05, Fixes: 34411, Soundings: 33980, Events: 14, LevelM: ingest.Known(107.41),
 				Shift: spatial.DayShift{From: spatial.ByLevel, SpreadM: ingest.Known(0.12), Cells: 701}},
 		},
 		Bottom: spatial.Bottom{
@@ -210,6 +211,11 @@ func chart() spatial.Chart {
 	}
 	c.Window = &spatial.Window{From: 6, To: 8, Events: 23, EffortH: 7.6, Rate: spatial.Rate{PerH: 3.03, LowPerH: 2.14, HighPerH: 4.2, OK: true}, Rest: spatial.Rate{PerH: 0.42, LowPerH: 0.12, HighPerH: 1.17, OK: true}}
 	c.Drifts = drifts()
+	c.Leeway = leeway()
+	c.Forecast = &spatial.Forecast{
+		WindMPS: 10 * si.MPHMPS, WindFromDeg: 315, SpeedMPS: ingest.Known(0.245), LowMPS: ingest.Known(0.182), HighMPS: ingest.Known(0.308),
+		TowardDeg: ingest.Known(130.9), TowardU95Deg: ingest.Known(11.6),
+	}
 	c.Events = events()
 	c.Tracks = tracks()
 	return c
@@ -240,6 +246,16 @@ func zones() []spatial.Zone {
 				DepthM: known(22 * ft), SpeedMPS: known(0.224), Picked: true, Pick: 4,
 				Decided: spatial.AngleLimit, Close: true, Trials: trials(),
 			},
+			ForecastHead: &spatial.HeadChoice{
+				DepthM: known(22 * ft), SpeedMPS: known(0.245), Picked: true, Pick: 5, Decided: spatial.AngleLimit, Trials: []spatial.HeadTrial{
+					trial(1, 29.6, 0, 0, 0),
+					trial(2, 21.4, 14.6, 12.4, 78.9),
+					trial(3, 17.7, 10.1, 7.2, 67),
+					trial(4, 15.4, 8.6, 5.1, 56.4),
+					trial(6, 15.9, 7.8, 3.6, 47.2),
+					trial(8, 13.9, 7.3, 2.7, 38.6),
+				},
+			},
 		},
 		{
 			ID: "Z2", Shape: ellipse(-318, 118, 46, 27, -40), Centre: at(-316, 119), AreaM2: 3900,
@@ -249,6 +265,16 @@ func zones() []spatial.Zone {
 			FishTopM: known(11 * ft), FishBottomM: known(14 * ft), FishNoted: 6, BottomM: known(15 * ft),
 			Layer: "deeper", Structure: "point", HourFrom: known(16.5), HourTo: known(19.25),
 			Head: spatial.HeadChoice{DepthM: known(14 * ft), Missing: []string{"drift speed"}},
+			ForecastHead: &spatial.HeadChoice{
+				DepthM: known(14 * ft), SpeedMPS: known(0.245), Picked: true, Pick: 2, Decided: spatial.AngleLimit, Trials: []spatial.HeadTrial{
+					trial(1, 18.8, 11.2, 10, 77.3),
+					trial(2, 13.6, 6.6, 4.7, 61.2),
+					trial(3, 11.2, 5.2, 2.9, 43.1),
+					trial(4, 9.8, 4.8, 2.1, 35.5),
+					trial(6, 10.1, 4.6, 1.5, 28.4),
+					trial(8, 8.9, 4.5, 1.1, 22.6),
+				},
+			},
 		},
 		{
 			ID: "Z3", Shape: ellipse(60, -118, 30, 22, 10), Centre: at(60, -118), AreaM2: 2070,
@@ -260,6 +286,16 @@ func zones() []spatial.Zone {
 			Head: spatial.HeadChoice{
 				DepthM: known(34 * ft), SpeedMPS: known(0.52), Decided: spatial.AngleLimit, Trials: hopeless(),
 				WayOutSpeedMPS: known(0.286), WayOutDepthM: known(3.35), WayOutLineM: known(0.000117),
+			},
+			ForecastHead: &spatial.HeadChoice{
+				DepthM: known(34 * ft), SpeedMPS: known(0.245), Decided: spatial.SinkLimit, WayOutDepthM: known(9.62), Trials: []spatial.HeadTrial{
+					trial(1, 46.8, 0, 0, 0),
+					trial(2, 33.2, 0, 0, 0),
+					trial(3, 27.5, 22.4, 18.6, 74.2),
+					trial(4, 24.1, 15.9, 11.4, 64.3),
+					trial(6, 24.6, 13.2, 7.6, 52.4),
+					trial(8, 21.2, 12.1, 5.6, 43.3),
+				},
 			},
 		},
 	}
@@ -331,18 +367,69 @@ func drifts() []spatial.DriftLine {
 		{
 			ID: "D1", Line: orb.LineString{at(62, -78), at(118, -54), at(180, -33), at(248, -8), at(301, 22)}, LengthM: 260, WidthM: 14,
 			Passes: 9, Days: 3, Hours: 2.84, Events: 14, Rate: spatial.Rate{PerH: 4.35, LowPerH: 2.74, HighPerH: 6.26, OK: true},
-			SpeedMPS: 0.224, TowardDeg: 67.5, ProductiveFromM: known(96), ProductiveToM: known(205),
+			PerPass:  spatial.Rate{PerH: 1.58, LowPerH: 0.99, HighPerH: 2.32, OK: true},
+			SpeedMPS: 0.224, SpeedLowMPS: 0.181, SpeedHighMPS: 0.262, TowardDeg: 67.5, ProductiveFromM: known(96), ProductiveToM: known(205),
+			Stretch: &spatial.Stretch{
+				Events: 11, Hours: 1.19, Rate: spatial.Rate{PerH: 8.4, LowPerH: 5, HighPerH: 13.2, OK: true}, Rest: spatial.Rate{PerH: 1.52, LowPerH: 0.6, HighPerH: 3.2, OK: true},
+				TopM: known(22 * ft), MiddleM: known(23.6 * ft), BottomM: known(27.2 * ft),
+			},
+			Profile: profile(260, func(m float64) ingest.Maybe {
+				hump := (m - 150) / 62
+				return known((33 + 1.2*math.Sin(m/21) - 11.9*math.Exp(-hump*hump)) * ft)
+			}),
 		},
 		{
 			ID: "D2", Line: orb.LineString{at(-20, -140), at(60, -121), at(150, -112)}, LengthM: 173, WidthM: 19,
 			Passes: 4, Days: 2, Hours: 0.52, Events: 3, Rate: spatial.Rate{PerH: 3.1, LowPerH: 1.2, HighPerH: 5.9, OK: true},
-			SpeedMPS: 0.37, TowardDeg: 81,
+			PerPass:  spatial.Rate{PerH: 0.75, LowPerH: 0.29, HighPerH: 1.43, OK: true},
+			SpeedMPS: 0.37, SpeedLowMPS: 0.33, SpeedHighMPS: 0.43, TowardDeg: 81,
+			Profile: profile(173, func(m float64) ingest.Maybe {
+				if m > 70 && m < 120 {
+					return ingest.Maybe{}
+				}
+				return known((34 - 0.02*m) * ft)
+			}),
 		},
 		{
 			ID: "D3", Line: orb.LineString{at(-260, 60), at(-180, 20), at(-120, -24)}, LengthM: 163, WidthM: 11,
-			Passes: 2, Days: 1, Hours: 0.21, Events: 0, SpeedMPS: 0.43, TowardDeg: 121,
+			Passes: 2, Days: 1, Hours: 0.21, Events: 0,
+			SpeedMPS: 0.43, SpeedLowMPS: 0.41, SpeedHighMPS: 0.45, TowardDeg: 121,
+			Profile: profile(163, func(float64) ingest.Maybe { return ingest.Maybe{} }),
 		},
 	}
+}
+
+// profile is the bottom every five metres along a line.
+func profile(lengthM float64, depthM func(alongM float64) ingest.Maybe) []spatial.ProfilePoint {
+	n := int(math.Ceil(lengthM / 5))
+	out := make([]spatial.ProfilePoint, n+1)
+	for i := range out {
+		m := lengthM * float64(i) / float64(n)
+		out[i] = spatial.ProfilePoint{AlongM: m, DepthM: depthM(m)}
+	}
+	return out
+}
+
+// leeway is a boat's that goes a little to the right of downwind, on a slow current.
+func leeway() spatial.Leeway {
+	return spatial.Leeway{
+		OK: true, Passes: 41, Days: 4, PerWind: 0.051, PerWindLow: 0.046, PerWindHigh: 0.057,
+		AngleDeg: 6.2, AngleLowDeg: 2.1, AngleHighDeg: 10.3,
+		CurrentMPS: ingest.Known(0.045), CurrentU95MPS: ingest.Known(0.022), CurrentTowardDeg: ingest.Known(68), ScatterMPS: 0.031,
+	}
+}
+
+// WindUnknown makes of findings those of a season in which nothing tells how the boat
+// drifts in wind, though a wind was asked about.
+func WindUnknown(in export.Findings) export.Findings {
+	c := &in.Chart
+	c.Leeway = spatial.Leeway{Why: "only 2 passes have a wind, and 6 are needed", Passes: 2, Days: 1}
+	c.Forecast = &spatial.Forecast{WindMPS: 10 * si.MPHMPS, WindFromDeg: 315, Why: "only 2 passes have a wind, and 6 are needed"}
+	c.Zones = slices.Clone(c.Zones)
+	for i := range c.Zones {
+		c.Zones[i].ForecastHead = nil
+	}
+	return in
 }
 
 func events() []spatial.EventMark {
@@ -383,8 +470,13 @@ func events() []spatial.EventMark {
 	return out
 }
 
-func tracks() []orb.LineString {
-	var run, fish orb.LineString
+func tracks() []spatial.TrackPiece {
+	start := time.Date(2024, 5, 4, 8, 30, 0, 0, time.UTC)
+	piece := func(state string, fromMin, forMin int, line orb.LineString) spatial.TrackPiece {
+		from := start.Add(time.Duration(fromMin) * time.Minute)
+		return spatial.TrackPiece{From: from, To: from.Add(time.Duration(forMin) * time.Minute), State: state, Line: line}
+	}
+	var run, fish, back orb.LineString
 	for i := range 60 {
 		t := float64(i) / 59
 		run = append(run, at(-560+t*700+30*math.Sin(5*t), -40-60*t+140*math.Sin(3.1*t)))
@@ -393,7 +485,15 @@ func tracks() []orb.LineString {
 		t := float64(i) / 239
 		fish = append(fish, at(-380+640*t+40*math.Sin(31*t), 130-230*t+70*math.Sin(43*t)))
 	}
-	return []orb.LineString{run, fish}
+	for i := range 30 {
+		t := float64(i) / 29
+		back = append(back, at(301-250*t, 22-115*t+26*math.Sin(3.1*t)))
+	}
+	return []spatial.TrackPiece{
+		piece("running", 0, 14, run), piece("drifting", 14, 52, fish[:110]), piece("holding", 66, 20, fish[109:150]),
+		piece("drifting", 86, 40, fish[149:]), piece("crawling", 126, 9, back),
+		piece("stopped", 135, 6, orb.LineString{at(51, -93), at(52, -92.5), at(51.5, -92)}),
+	}
 }
 
 func sources() []ingest.Source {

@@ -35,8 +35,9 @@ var promised = map[string]string{
 		"head_oz head_g sink_s line_out_m line_angle_deg head_why " +
 		// and what the contract leaves free
 		"bottom_u95_m fish_u95_m break_m break_toward_deg break_top_m break_bottom_m",
-	"band":    "kind id name top_m bottom_m events effort_h rate_per_h rate_low_per_h rate_high_per_h selection selection_low selection_high",
-	"drift":   "kind id name passes length_m hours events rate_per_h speed_mps toward_deg productive_from_m productive_to_m",
+	"band": "kind id name top_m bottom_m events effort_h rate_per_h rate_low_per_h rate_high_per_h selection selection_low selection_high",
+	"drift": "kind id name passes length_m hours events rate_per_h speed_mps toward_deg productive_from_m productive_to_m " +
+		"speed_low_mps speed_high_mps events_per_pass stretch_depth_m",
 	"contour": "kind id name depth_m depth_ft",
 	"event":   "kind id name event time bottom_m fish_m species zone",
 }
@@ -214,7 +215,8 @@ func TestUnknownIsNull(t *testing.T) {
 		{"Z2", "temp_c drift_mps drift_toward_deg head_oz head_g sink_s line_out_m line_angle_deg"},
 		{"Z3", "structure hour_from hour_to head_oz head_g sink_s line_out_m line_angle_deg"},
 		{"B8", "rate_per_h rate_low_per_h rate_high_per_h selection selection_low selection_high"},
-		{"D3", "rate_per_h productive_from_m productive_to_m"},
+		{"D2", "productive_from_m productive_to_m stretch_depth_m"},
+		{"D3", "rate_per_h events_per_pass productive_from_m productive_to_m stretch_depth_m"},
 	} {
 		var properties map[string]any
 		for _, f := range doc.Features {

@@ -90,7 +90,7 @@ func zoneWords(z spatial.Zone, u si.System) string {
 
 func driftWords(d spatial.DriftLine, u si.System) string {
 	parts := []string{
-		u.Distance(d.LengthM) + " toward " + si.Compass(d.TowardDeg) + " at " + u.Speed(d.SpeedMPS),
+		u.Distance(d.LengthM) + " toward " + si.Compass(d.TowardDeg) + " at " + export.SpeedSpread(d.SpeedMPS, d.SpeedLowMPS, d.SpeedHighMPS, u),
 		export.Plural(d.Passes, "pass", "passes"),
 		export.Plural(d.Events, "event"),
 	}

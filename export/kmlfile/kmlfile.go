@@ -74,7 +74,7 @@ func document(in export.Findings, opt export.Options) (*kml.DocumentElement, err
 
 	var zones, unproven, drifts, bands, contours, events []placemark
 	for _, z := range c.Zones {
-		p := placemark{Feature: export.ZoneFeature(z, u), Facts: export.ZoneFacts(z, u), Why: export.HeadWhy(z.Head, u), style: styleZone}
+		p := placemark{Feature: export.ZoneFeature(z, u), Facts: export.ZoneFacts(z, c.Forecast, u), Why: export.HeadWhy(z.Head, u), style: styleZone}
 		if z.FishBottomM.OK && z.FishBottomM.V > export.DeepFishM {
 			p.Caution = export.DeepFishCaution(u)
 		}

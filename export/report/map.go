@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -104,7 +105,7 @@ func positions(ch spatial.Chart) []orb.Point {
 		out = append(out, e.At)
 	}
 	for _, t := range ch.Tracks {
-		out = append(out, t...)
+		out = append(out, t.Line...)
 	}
 	return out
 }
@@ -213,13 +214,53 @@ func (d *drawing) whole() *picture {
 		p.Contours = append(p.Contours, shape{D: paths(pieces, false)})
 	}
 	p.Unsure = d.polygons(d.chart.Bottom.Unsure)
-	for _, t := range d.chart.Tracks {
-		p.Tracks = append(p.Tracks, shape{D: paths([][]xy{d.line(t)}, false)})
-	}
+	p.Tracks = d.tracks()
 	v := view{zoom: 1, width: d.width, height: d.height}
 	d.over(p, v, -1)
 	p.North = fmt.Sprintf("translate(%s %s)", num(d.width-40), num(50))
 	return p
+}
+
+// trackStates are the states that a track is drawn by, what is drawn under the others
+// first.
+var trackStates = []string{"running", "crawling", "stopped", "holding", "drifting"}
+
+// tracks returns the boat's way, one path for all pieces of a state: a season has
+// thousands. Pieces of no known state are left out.
+func (d *drawing) tracks() []shape {
+	pieces := map[string][][]xy{}
+	for _, t := range d.chart.Tracks {
+		pieces[t.State] = append(pieces[t.State], d.line(t.Line))
+	}
+	var out []shape
+	for _, s := range trackStates {
+		if len(pieces[s]) > 0 {
+			out = append(out, shape{s, paths(pieces[s], false)})
+		}
+	}
+	return out
+}
+
+// trackLegend names the tracks of a map; those that are drawn alike share a name.
+func trackLegend(p *picture) []legendStep {
+	if p == nil {
+		return nil
+	}
+	var out []legendStep
+	var plain []string
+	for _, h := range export.DayStates(spatial.DaySummary{}) {
+		switch {
+		case !slices.ContainsFunc(p.Tracks, func(t shape) bool { return t.Class == h.State }):
+		case h.State == "running" || h.State == "crawling":
+			out = append(out, legendStep{h.State, h.Name})
+		default:
+			plain = append(plain, h.Name)
+		}
+	}
+	if len(plain) > 0 {
+		out = append([]legendStep{{"drifting", strings.Join(plain, ", ")}}, out...)
+	}
+	return out
 }
 
 // inset draws zone i and what lies around it.

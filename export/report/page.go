@@ -29,7 +29,7 @@ type content struct {
 	Legend   []legendStep
 	MapEmpty string
 	Kinds    []string // of event, in the order of the legend
-	HasTrack bool
+	Tracks   []legendStep
 	Unsure   string // what the hatched water is; empty when there is none
 	MapNote  string
 
@@ -38,7 +38,10 @@ type content struct {
 	UnprovenEmpty   string
 
 	Drifts      []driftRow
+	Profiles    []driftProfile
 	DriftsEmpty string
+
+	Wind windSection
 
 	Bands      *bars // by depth of the bottom; nil when there are none
 	BandsEmpty string
@@ -53,11 +56,7 @@ type content struct {
 	Bottom      bottomSection
 	BottomEmpty string
 
-	Days      []dayRow
-	Fished    string
-	Total     dayRow
-	HasLevel  bool
-	DaysEmpty string
+	Days daysSection
 
 	Files         []fileRow
 	FilesEmpty    string
@@ -92,14 +91,6 @@ type card struct {
 type trialRow struct {
 	Head, Line, Trailer, Sink, LineOut, Trail, Angle, Verdict string
 	Picked, Slow, Slant, Loose                                bool // Loose: no length of line holds the depth
-}
-
-type driftRow struct {
-	ID, Toward, Length, Speed, Passes, Hours, Events, Rate, Best string
-}
-
-type dayRow struct {
-	Date, Fishing, Running, Unknown, Fixes, Soundings, Events, Level, Laid string
 }
 
 type fileRow struct {
@@ -143,7 +134,7 @@ func build(in export.Findings, opt export.Options) *content {
 	if len(c.Bottom.Unsure) > 0 {
 		p.Unsure = "may be off by more than " + export.FineDepth(c.Bottom.UnsureM, u)
 	}
-	p.HasTrack = len(c.Tracks) > 0
+	p.Tracks = trackLegend(p.Map)
 	switch _, unit, _ := strings.Cut(u.Depth(1), " "); {
 	case len(c.Contours) > 0:
 		p.MapNote = "Numbers on the contours are depths in " + unit + ". Not for navigation."
@@ -159,10 +150,10 @@ func build(in export.Findings, opt export.Options) *content {
 	}
 
 	for _, i := range proven {
-		p.Zones = append(p.Zones, zoneCard(c.Zones[i], d, i, u))
+		p.Zones = append(p.Zones, zoneCard(c.Zones[i], c.Forecast, d, i, u))
 	}
 	for _, i := range unproven {
-		p.Unproven = append(p.Unproven, zoneCard(c.Zones[i], d, i, u))
+		p.Unproven = append(p.Unproven, zoneCard(c.Zones[i], c.Forecast, d, i, u))
 	}
 	events := len(c.Events)
 	switch {
@@ -178,25 +169,12 @@ func build(in export.Findings, opt export.Options) *content {
 		p.UnprovenEmpty = "No other place stands out."
 	}
 
-	for _, l := range c.Drifts {
-		p.Drifts = append(p.Drifts, driftRow{
-			ID: l.ID, Toward: si.Compass(l.TowardDeg), Length: u.Distance(l.LengthM), Speed: u.Speed(l.SpeedMPS),
-			Passes: fmt.Sprintf("%d on %s", l.Passes, export.Plural(l.Days, "day")), Hours: hours(l.Hours),
-			Events: export.Count(l.Events), Rate: dash(strings.Replace(export.RateWords(l.Rate), " an hour", "", 1)), Best: export.StretchWords(l, u),
-		})
-	}
-	switch {
-	case len(p.Drifts) > 0:
-	case len(c.Tracks) == 0:
-		p.DriftsEmpty = "There are no drift lines: no track was read."
-	default:
-		p.DriftsEmpty = "There are no drift lines: no two passes went the same way over the same water."
-	}
-
+	p.drifts(c, u)
+	p.wind(c, u)
 	p.bands(c, soundings, u)
 	p.hours(c)
 	p.bottom(c, u)
-	p.days(c, u)
+	p.days(c, in.Settings, u)
 	p.read(in)
 	return p
 }
@@ -247,13 +225,10 @@ func basis(c spatial.Chart) string {
 		export.Plural(soundings, "sounding"), export.Clock(c.Zone))
 }
 
-func zoneCard(z spatial.Zone, d *drawing, i int, u si.System) card {
+func zoneCard(z spatial.Zone, f *spatial.Forecast, d *drawing, i int, u si.System) card {
 	k := card{
-		ID: z.ID, Title: capital(strings.TrimPrefix(export.ZoneName(z, u), z.ID+": ")), Proven: z.Proven,
+		ID: z.ID, Title: title(z, u), Proven: z.Proven,
 		Picture: d.inset(i), Why: strings.Split(export.HeadWhy(z.Head, u), "\n"),
-	}
-	if k.Title == z.ID {
-		k.Title = "Zone"
 	}
 	if t, ok := z.Head.Chosen(); ok {
 		k.Head = u.Mass(t.Head.MassKg)
@@ -261,12 +236,10 @@ func zoneCard(z spatial.Zone, d *drawing, i int, u si.System) card {
 		if t.LineOutM.OK {
 			k.Key = append(k.Key, export.Fact{Label: "Line out", Value: u.Depth(t.LineOutM.V)})
 		}
-	} else if len(z.Head.Missing) > 0 {
-		k.NoHead = "no " + strings.Join(z.Head.Missing, ", no ")
 	} else {
-		k.NoHead = "none in the box will do"
+		k.NoHead = export.NoHeadWords(z.Head)
 	}
-	for _, f := range export.ZoneFacts(z, u) {
+	for _, f := range export.ZoneFacts(z, f, u) {
 		if f.Label != "Head" {
 			k.Facts = append(k.Facts, f)
 		}
@@ -281,6 +254,15 @@ func zoneCard(z spatial.Zone, d *drawing, i int, u si.System) card {
 		k.TrialsAbout = fmt.Sprintf("At %s in a drift of %s, in still water.", u.Depth(z.Head.DepthM.V), u.Speed(z.Head.SpeedMPS.V))
 	}
 	return k
+}
+
+// title is a zone's name without its id.
+func title(z spatial.Zone, u si.System) string {
+	t := strings.TrimPrefix(export.ZoneName(z, u), z.ID+": ")
+	if t == z.ID {
+		return "Zone"
+	}
+	return capital(t)
 }
 
 func trial(t spatial.HeadTrial, picked bool, u si.System) trialRow {
@@ -307,39 +289,6 @@ func trial(t spatial.HeadTrial, picked bool, u si.System) trialRow {
 		r.Verdict = "too slanted"
 	}
 	return r
-}
-
-func (p *content) days(c spatial.Chart, u si.System) {
-	var sum spatial.DaySummary
-	for _, d := range c.Days {
-		r := day(d)
-		r.Level, r.Laid = "–", "–"
-		if d.Soundings > 0 {
-			r.Laid = export.ShiftWords(d.Shift, u)
-		}
-		if d.LevelM.OK {
-			r.Level, p.HasLevel = level(d.LevelM.V, u), true
-		}
-		p.Days = append(p.Days, r)
-		sum.FishingH += d.FishingH
-		sum.RunningH += d.RunningH
-		sum.UnknownH += d.UnknownH
-		sum.Fixes += d.Fixes
-		sum.Soundings += d.Soundings
-		sum.Events += d.Events
-	}
-	p.Total = day(sum)
-	p.Fished = export.FishedWords(c.Fished, u)
-	if len(p.Days) == 0 {
-		p.DaysEmpty = "No day was read."
-	}
-}
-
-func day(d spatial.DaySummary) dayRow {
-	return dayRow{
-		Date: d.Date, Fishing: hours(d.FishingH), Running: hours(d.RunningH), Unknown: hours(d.UnknownH),
-		Fixes: export.Count(d.Fixes), Soundings: export.Count(d.Soundings), Events: export.Count(d.Events),
-	}
 }
 
 func (p *content) read(in export.Findings) {
@@ -441,7 +390,7 @@ func flagged(counts map[string]int) string {
 	return strings.Join(reasons, ", ")
 }
 
-func hours(h float64) string { return strconv.FormatFloat(h, 'f', 1, 64) + " h" }
+func hours(h float64) string { return export.Hours(h) }
 
 func seconds(s float64) string { return strconv.FormatFloat(s, 'f', 0, 64) + " s" }
 

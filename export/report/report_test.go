@@ -28,15 +28,17 @@ func written(t *testing.T, in export.Findings, opt export.Options) []byte {
 	return b.Bytes()
 }
 
-// few is a season with no soundings, no track, and one place that is not proven.
+// few is a season with no soundings, no track, one place that is not proven, and
+// nothing that tells of drifting in wind.
 func few() export.Findings {
-	in := exporttest.Season()
+	in := exporttest.WindUnknown(exporttest.Season())
 	c := &in.Chart
 	c.Areas, c.Contours, c.Bands, c.Drifts, c.Tracks = nil, nil, nil, nil, nil
 	c.Zones, c.Events = c.Zones[2:], c.Events[31:36]
 	c.Bottom = spatial.Bottom{}
 	for i := range c.Days {
-		c.Days[i].Soundings, c.Days[i].Shift = 0, spatial.DayShift{From: spatial.AsSounded}
+		d := c.Days[i]
+		c.Days[i] = spatial.DaySummary{Date: d.Date, Events: d.Events, LevelM: d.LevelM, Shift: spatial.DayShift{From: spatial.AsSounded}}
 	}
 	in.Problems, in.Unplaced = nil, nil
 	return in
@@ -186,6 +188,7 @@ func TestHostileText(t *testing.T) {
 		z := &in.Chart.Zones[i]
 		z.ID, z.Name, z.Structure = fmt.Sprintf("%s%d", evil, i), evil, evil
 		z.Head.Missing = append(z.Head.Missing, evil)
+		z.ForecastHead.Missing = append(z.ForecastHead.Missing, evil)
 		for j := range z.Head.Trials {
 			z.Head.Trials[j].Line.Name = evil
 		}
@@ -197,17 +200,25 @@ func TestHostileText(t *testing.T) {
 		in.Chart.Days[i].Date = evil
 	}
 	in.Chart.Remarks = append(in.Chart.Remarks, spatial.Remark{About: evil, Text: evil})
+	in.Chart.Leeway.CurrentMPS, in.Chart.Leeway.CurrentWhy = ingest.Maybe{}, evil
+	in.Chart.Forecast.Beyond, in.Chart.Forecast.Why = true, evil
+	in.Chart.Tracks[0].State = evil
 	in.Chart.Events[0].Species = evil
 	in.Sources[0] = ingest.Source{Name: evil, TakenFor: evil, Columns: []ingest.Column{{Name: evil, ReadAs: evil, Unit: evil}, {Name: evil}}, Flagged: map[string]int{evil: 1}}
 	in.Problems[0] = ingest.Problem{File: evil, Field: evil, Found: evil, Wanted: evil, Kind: ingest.ErrNumber}
 	in.Unplaced[0] = ingest.Unplaced{What: evil, Reason: evil}
-	for _, n := range nodes(t, written(t, in, export.Options{Title: evil})) {
-		if n.Data == "script" {
-			t.Fatal("a script element")
-		}
-		for _, a := range n.Attr {
-			if strings.HasPrefix(a.Key, "on") {
-				t.Errorf("attribute %s", a.Key)
+	noRule := in
+	noRule.Chart.Leeway = spatial.Leeway{Why: evil}
+	noRule.Chart.Forecast = &spatial.Forecast{Why: evil}
+	for _, in := range []export.Findings{in, noRule} {
+		for _, n := range nodes(t, written(t, in, export.Options{Title: evil})) {
+			if n.Data == "script" {
+				t.Fatal("a script element")
+			}
+			for _, a := range n.Attr {
+				if strings.HasPrefix(a.Key, "on") {
+					t.Errorf("attribute %s", a.Key)
+				}
 			}
 		}
 	}
@@ -237,7 +248,7 @@ func TestEmptySections(t *testing.T) {
 		}, []string{"<table"}},
 		{"no zones", noZones, []string{"the events lie no closer together than even fishing explains"}, []string{"proven zone"}},
 		{"no events", noEvents, []string{"no catch, bite or mark could be placed"}, nil},
-		{"unproven only", few(), []string{"No proven zone yet. 1 place stands out", "The bottom is not drawn: no sounding was read", "no track was read"}, nil},
+		{"unproven only", few(), []string{"No proven zone yet. 1 place stands out", "The bottom is not drawn: no sounding was read", "no track was read", "No track says what the boat did"}, []string{`class="state`}},
 		{"clean files", clean, []string{"Every row could be used as it stands", "Every record that was read has its place"}, nil},
 		{"no drifts", noDrifts, []string{"no two passes went the same way"}, nil},
 	} {

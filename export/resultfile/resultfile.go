@@ -45,6 +45,8 @@ type result struct {
 	Hours     hourly              `json:"hours"`
 	Fished    []fished            `json:"fished"` // how long water was in reach of a cast
 	Drifts    []export.Properties `json:"drifts"`
+	Leeway    leeway              `json:"leeway"`
+	Forecast  *forecast           `json:"forecast"` // null: no wind was asked about
 	Contours  []export.Properties `json:"contours"`
 	Events    []export.Properties `json:"events"`
 	Remarks   []remark            `json:"remarks"`
@@ -68,7 +70,11 @@ type allFishing struct {
 type day struct {
 	Date      string       `json:"date"`
 	FishingH  ingest.Maybe `json:"fishing_h"`
+	DriftingH ingest.Maybe `json:"drifting_h"` // by state, down to unknown_h; together the day
+	HoldingH  ingest.Maybe `json:"holding_h"`
+	CrawlingH ingest.Maybe `json:"crawling_h"`
 	RunningH  ingest.Maybe `json:"running_h"`
+	StoppedH  ingest.Maybe `json:"stopped_h"`
 	UnknownH  ingest.Maybe `json:"unknown_h"`
 	Fixes     int          `json:"fixes"`
 	Soundings int          `json:"soundings"`
@@ -169,8 +175,9 @@ func build(in export.Findings, opt export.Options) result {
 		fishingH += d.FishingH
 		r.All.Events += d.Events
 		r.Days = append(r.Days, day{
-			Date: d.Date, FishingH: export.Round(d.FishingH, 2), RunningH: export.Round(d.RunningH, 2),
-			UnknownH: export.Round(d.UnknownH, 2), Fixes: d.Fixes, Soundings: d.Soundings, Events: d.Events,
+			Date: d.Date, FishingH: export.Round(d.FishingH, 2),
+			DriftingH: export.Round(d.DriftingH, 2), HoldingH: export.Round(d.HoldingH, 2), CrawlingH: export.Round(d.CrawlingH, 2),
+			RunningH: export.Round(d.RunningH, 2), StoppedH: export.Round(d.StoppedH, 2), UnknownH: export.Round(d.UnknownH, 2), Fixes: d.Fixes, Soundings: d.Soundings, Events: d.Events,
 			LevelM: export.RoundMaybe(d.LevelM, 2), Shift: shiftOf(d.Shift),
 		})
 	}
@@ -194,6 +201,7 @@ func build(in export.Findings, opt export.Options) result {
 	for _, d := range c.Drifts {
 		r.Drifts = append(r.Drifts, drift(d, u))
 	}
+	r.Leeway, r.Forecast = leewayOf(c.Leeway), forecastOf(c.Forecast)
 	for i, l := range c.Contours {
 		r.Contours = append(r.Contours, export.ContourFeature(i, l, u).Properties)
 	}
@@ -245,19 +253,22 @@ func zone(z spatial.Zone, u si.System) export.Properties {
 		export.Property{Name: "head_speed_mps", Value: export.RoundMaybe(z.Head.SpeedMPS, 3)},
 		export.Property{Name: "head_close", Value: z.Head.Close},
 		export.Property{Name: "head_trials", Value: trials(z.Head)},
+		export.Property{Name: "forecast_head", Value: forecastHeadOf(z.ForecastHead, u)},
 	)
 }
 
 func drift(d spatial.DriftLine, u si.System) export.Properties {
-	low, high := ingest.Maybe{}, ingest.Maybe{}
-	if d.Rate.OK {
-		low, high = export.Round(d.Rate.LowPerH, 3), export.Round(d.Rate.HighPerH, 3)
-	}
+	_, low, high := rateOf(d.Rate)
+	_, passLow, passHigh := rateOf(d.PerPass)
 	return append(export.DriftFeature(d, u).Properties,
 		export.Property{Name: "rate_low_per_h", Value: low},
 		export.Property{Name: "rate_high_per_h", Value: high},
 		export.Property{Name: "days", Value: d.Days},
 		export.Property{Name: "width_m", Value: export.Round(d.WidthM, 1)},
+		export.Property{Name: "events_per_pass_low", Value: passLow},
+		export.Property{Name: "events_per_pass_high", Value: passHigh},
+		export.Property{Name: "stretch", Value: stretchOf(d.Stretch)},
+		export.Property{Name: "profile", Value: profileOf(d.Profile)},
 	)
 }
 

@@ -19,6 +19,7 @@ type settings struct {
 	ContourM    ingest.Maybe `json:"contour_m"`
 	BandM       ingest.Maybe `json:"band_m"`
 	RunMPS      ingest.Maybe `json:"run_mps"`
+	Crawling    string       `json:"crawling"`
 	DriftMinS   ingest.Maybe `json:"drift_min_s"`
 	DriftMinM   ingest.Maybe `json:"drift_min_m"`
 	LineWidthM  ingest.Maybe `json:"line_width_m"`
@@ -26,6 +27,7 @@ type settings struct {
 	Simulations int          `json:"simulations"`
 	Seed        uint64       `json:"seed"`
 	PoolM       ingest.Maybe `json:"pool_m"`
+	Forecast    *windOf      `json:"forecast"` // null: no wind was asked about
 	MaxSinkS    ingest.Maybe `json:"max_sink_s"`
 	MaxAngleDeg ingest.Maybe `json:"max_angle_deg"`
 	WaterC      ingest.Maybe `json:"water_c"`
@@ -39,6 +41,11 @@ type weights struct {
 	Bite  ingest.Maybe `json:"bite"`
 	Mark  ingest.Maybe `json:"mark"`
 	Bait  ingest.Maybe `json:"bait"`
+}
+
+type windOf struct {
+	WindMPS ingest.Maybe `json:"wind_mps"`
+	FromDeg ingest.Maybe `json:"wind_from_deg"`
 }
 
 type headOf struct {
@@ -68,11 +75,14 @@ func settingsOf(s *spatial.Settings) *settings {
 	r := func(v float64) ingest.Maybe { return export.Round(v, 4) }
 	out := &settings{
 		CastM: r(s.CastM), Weights: weights{r(s.Weights.Catch), r(s.Weights.Bite), r(s.Weights.Mark), r(s.Weights.Bait)}, MinEvents: s.MinEvents, FrenzyS: r(s.FrenzyS), CellM: r(s.CellM), ReachM: r(s.ReachM),
-		ContourM: r(s.ContourM), BandM: r(s.BandM), RunMPS: r(s.RunMPS), DriftMinS: r(s.DriftMinS),
+		ContourM: r(s.ContourM), BandM: r(s.BandM), RunMPS: r(s.RunMPS), Crawling: s.Crawling.String(), DriftMinS: r(s.DriftMinS),
 		DriftMinM: r(s.DriftMinM), LineWidthM: r(s.LineWidthM), MaxGapS: r(s.MaxGapS),
 		Simulations: s.Simulations, Seed: s.Seed, PoolM: export.RoundMaybe(s.PoolM, 4),
 		MaxSinkS: r(s.Tackle.MaxSinkS), MaxAngleDeg: r(s.Tackle.MaxAngleDeg), WaterC: r(s.Tackle.WaterC),
 		Heads: []headOf{}, Lines: []lineOf{}, Trailers: []trailerOf{},
+	}
+	if w := s.Forecast; w != nil {
+		out.Forecast = &windOf{r(w.SpeedMPS), r(w.FromDeg)}
 	}
 	for _, h := range s.Tackle.Heads {
 		out.Heads = append(out.Heads, headOf{export.Round(h.MassKg/si.OunceKg, 4), export.Round(h.MassKg*1000, 2), r(h.DensityKgM3)})

@@ -6,10 +6,12 @@
 //	one water level                    levels.go
 //	soundings  -> bottom, structure    ground.go      packages bottom, structure
 //	fixes      -> what the boat did    outings.go     package motion
+//	states     -> time fished          fishing.go     package rate
 //	fishing    -> hours in reach       fished.go      package isoline
 //	events     -> zones                zones.go       package zone
 //	depths     -> bands                bands.go       package band
 //	hours      -> windows              hours.go       packages band, sun
+//	winds      -> drift in wind        winds.go       package leeway
 //	passes     -> drift lines          lines.go       package drift
 //	zone       -> head                 zones.go       package head
 //	bottom     -> contours, areas      contours.go    package isoline
@@ -43,8 +45,10 @@ func Season(ctx context.Context, season ingest.Season, set spatial.Settings, pro
 		{"gridding the bottom", a.gridBottom},
 		{"telling drifts from runs", a.readOutings},
 		{"placing catches", a.markEvents},
+		{"telling fishing from moving", a.countFishing},
 		{"spreading the time fished", a.spreadEffort},
 		{"gathering drift lines", a.gatherLines},
+		{"learning how the boat drifts in wind", a.learnWinds},
 		{"looking for zones", a.findZones},
 		{"comparing depths", a.compareDepths},
 		{"comparing hours", a.compareHours},

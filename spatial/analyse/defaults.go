@@ -15,7 +15,7 @@ import (
 // thirty fish in an hour, one every two, are to be one proof: more minutes prove less of
 // a place, fewer let one hot hour prove it; a reach of 30 m keeps the map to what was
 // sounded, and its cells are chosen by how far apart the soundings lie; contours and bands are round figures in the boat's units.
-// Running starts at 2.5 m/s (5.6 mph), above what a bow motor does. A drift lasts
+// Running starts at about 1.6 m/s (3.6 mph), above what a bow motor does and below an idling outboard. A drift lasts
 // a minute and covers 25 m, or it is a pause. Sixty seconds without a fix are
 // time unknown. Of these only the running speed rests on common practice (no
 // source); the rest is reasoned.
@@ -28,7 +28,7 @@ func Defaults(boat ingest.Boat) spatial.Settings {
 		ReachM:      30,
 		ContourM:    2 * si.FootM,
 		BandM:       5 * si.FootM,
-		RunMPS:      2.5,
+		RunMPS:      1.6,
 		DriftMinS:   60,
 		DriftMinM:   25,
 		LineWidthM:  20,

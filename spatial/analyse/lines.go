@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"github.com/paulmach/orb"
 	"gonum.org/v1/gonum/spatial/r2"
@@ -12,6 +13,7 @@ import (
 	"leadline/ingest"
 	"leadline/ingest/plane"
 	"leadline/spatial"
+	"leadline/spatial/band"
 	"leadline/spatial/drift"
 	"leadline/spatial/motion"
 	"leadline/spatial/rate"
@@ -21,8 +23,10 @@ import (
 type pass struct {
 	drift.Pass
 	day       int
+	from, to  time.Time
 	speedMPS  float64
 	towardDeg float64
+	forS      []float64 // seconds for each point of the path
 }
 
 // gatherLines makes drift passes of the drift legs, and lines of the passes.
@@ -37,9 +41,11 @@ func (a *analysis) gatherLines(context.Context) error {
 			}
 			p := pass{day: day, speedMPS: l.SpeedMPS, towardDeg: l.TowardDeg}
 			p.Day = a.season.Days[day].Date
+			p.from, p.to = o.time(o.track.Nodes[l.From].S), o.time(o.track.Nodes[l.To-1].S)
 			for _, n := range o.track.Nodes[l.From:l.To] {
 				p.Path = append(p.Path, n.At)
 				p.Seconds += n.ForS
+				p.forS = append(p.forS, n.ForS)
 			}
 			if k > 0 && o.pass[k-1] >= 0 && goesOn(o.track, o.track.Legs[k-1], l) {
 				o.pass[k] = o.pass[k-1]
@@ -70,30 +76,80 @@ func (a *analysis) gatherLines(context.Context) error {
 func (a *analysis) line(id string, l drift.Line) spatial.DriftLine {
 	out := spatial.DriftLine{
 		ID: id, Line: orb.LineString(a.degrees(l.Middle)), LengthM: l.LengthM(), WidthM: l.WidthM, Passes: len(l.Passes),
-		TowardDeg: plane.BearingDeg(r2.Sub(l.Middle[len(l.Middle)-1], l.Middle[0])),
+		TowardDeg: l.TowardDeg,
 	}
 	days := map[int]bool{}
 	var speeds []float64
+	var effort []band.AlongEffort
 	for _, i := range l.Passes {
-		days[a.passes[i].day] = true
-		speeds = append(speeds, a.passes[i].speedMPS)
-		out.Hours += a.passes[i].Seconds / 3600
+		p := a.passes[i]
+		days[p.day] = true
+		speeds = append(speeds, p.speedMPS)
+		out.Hours += p.Seconds / 3600
+		for k, v := range p.Path {
+			if m, ok := l.Beside(v, a.set.LineWidthM); ok {
+				effort = append(effort, band.AlongEffort{M: m, Hours: p.forS[k] / 3600})
+			}
+		}
 	}
 	out.Days = len(days)
-	out.SpeedMPS = quantile(0.5, speeds)
-	var along []float64
+	out.SpeedMPS, out.SpeedLowMPS, out.SpeedHighMPS = quantile(0.5, speeds), slices.Min(speeds), slices.Max(speeds)
+	if len(speeds) > 3 {
+		out.SpeedLowMPS, out.SpeedHighMPS = quantile(0.25, speeds), quantile(0.75, speeds)
+	}
+	var weights []float64
+	var events []band.AlongEvent
 	for _, e := range a.events {
 		if p := a.passOf(e); p >= 0 && slices.Contains(l.Passes, p) {
 			out.Events++
-			m, _ := drift.Along(l.Middle, e.v)
-			along = append(along, m)
+			weights = append(weights, e.weight)
+			if m, ok := l.Beside(e.v, a.set.LineWidthM+a.set.CastM); ok && e.weight > 0 {
+				events = append(events, band.AlongEvent{M: m, Weight: e.weight})
+			}
 		}
 	}
-	out.Rate = rate.PerHour(out.Events, out.Hours)
-	// The stretch that holds the middle eight tenths of the events. Below five
-	// events, that is just where they happened to be.
-	if len(along) >= 5 {
-		out.ProductiveFromM, out.ProductiveToM = ingest.Known(quantile(0.1, along)), ingest.Known(quantile(0.9, along))
+	out.Rate, out.PerPass = rate.Weighed(weights, out.Hours), rate.Weighed(weights, float64(out.Passes))
+	out.Profile = a.profile(l.Middle)
+	if s, ok := band.BestStretch(events, effort, stretchStepM); ok {
+		out.ProductiveFromM, out.ProductiveToM = ingest.Known(max(0, s.FromM)), ingest.Known(min(out.LengthM, s.ToM))
+		out.Stretch = &spatial.Stretch{Events: s.Events, Hours: s.EffortH, Rate: s.Rate, Rest: s.Rest}
+		var depths []float64
+		for _, p := range out.Profile {
+			if p.DepthM.OK && p.AlongM >= s.FromM && p.AlongM <= s.ToM {
+				depths = append(depths, p.DepthM.V)
+			}
+		}
+		if len(depths) > 0 {
+			out.Stretch.TopM, out.Stretch.MiddleM, out.Stretch.BottomM = ingest.Known(slices.Min(depths)), ingest.Known(quantile(0.5, depths)), ingest.Known(slices.Max(depths))
+		}
+	}
+	return out
+}
+
+const (
+	// stretchStepM is how finely a line is cut to look for its productive stretch: a receiver
+	// errs by about as much.
+	stretchStepM = 5
+	profileStepM = 5
+)
+
+// profile returns the bottom along a line, at even steps from its start and at its end.
+func (a *analysis) profile(line []r2.Vec) []spatial.ProfilePoint {
+	var out []spatial.ProfilePoint
+	done, next := 0.0, 0.0
+	for i := 1; i < len(line); i++ {
+		n := r2.Norm(r2.Sub(line[i], line[i-1]))
+		for ; next <= done+n; next += profileStepM {
+			at := line[i-1]
+			if n > 0 {
+				at = r2.Add(at, r2.Scale((next-done)/n, r2.Sub(line[i], at)))
+			}
+			out = append(out, spatial.ProfilePoint{AlongM: next, DepthM: a.depthAt(at)})
+		}
+		done += n
+	}
+	if last := line[len(line)-1]; out[len(out)-1].AlongM < done {
+		out = append(out, spatial.ProfilePoint{AlongM: done, DepthM: a.depthAt(last)})
 	}
 	return out
 }
@@ -121,6 +177,7 @@ func (p *pass) extend(q pass) {
 	w := q.Seconds / (p.Seconds + q.Seconds)
 	p.towardDeg += w * plane.TurnDeg(p.towardDeg, q.towardDeg)
 	p.speedMPS += w * (q.speedMPS - p.speedMPS)
-	p.Path = append(p.Path, q.Path...)
+	p.Path, p.forS = append(p.Path, q.Path...), append(p.forS, q.forS...)
 	p.Seconds += q.Seconds
+	p.to = q.to
 }

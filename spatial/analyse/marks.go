@@ -11,7 +11,6 @@ import (
 	"leadline/ingest"
 	"leadline/spatial"
 	"leadline/spatial/motion"
-	"leadline/spatial/rate"
 )
 
 // An occasion is an event with what the boat was doing.
@@ -61,14 +60,6 @@ func (a *analysis) markEvents(context.Context) error {
 	if len(a.season.Undated.Events) > 0 {
 		a.remark("events", "%d catches or marks carry a place but no time: they count for zones, not for hours, days or drift lines.", len(a.season.Undated.Events))
 	}
-	all := make([]float64, len(a.events))
-	for i, e := range a.events {
-		all[i] = e.weight
-	}
-	a.chart.LakeRate = rate.Weighed(all, a.fishingH())
-	if len(a.events) > 0 && !a.chart.LakeRate.OK {
-		a.remark("effort", "Without a track nobody can tell how long any place was fished: no rate is given and no zone is proven.")
-	}
 	return nil
 }
 
@@ -98,5 +89,9 @@ func (a *analysis) passOf(o occasion) int {
 
 // wasHolding reports whether the boat held its place when the event came.
 func (a *analysis) wasHolding(o occasion) bool {
-	return o.leg >= 0 && a.outings[o.day].track.Legs[o.leg].State == motion.Holding
+	if o.leg < 0 {
+		return false
+	}
+	s := a.outings[o.day].track.Legs[o.leg].State
+	return s == motion.Holding || s == motion.Stopped
 }

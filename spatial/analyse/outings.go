@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"leadline/ingest"
+	"leadline/spatial"
 	"leadline/spatial/motion"
 )
 
@@ -78,7 +79,7 @@ func (a *analysis) readOutings(ctx context.Context) error {
 			RunMPS: a.set.RunMPS, DriftMinS: a.set.DriftMinS, DriftMinM: a.set.DriftMinM, MaxGapS: math.Max(a.set.MaxGapS, slowLoggerGaps*interval(steps)),
 		})
 		a.summarise(i, sound)
-		a.thinTrack(o.track)
+		a.thinTrack(i)
 	}
 	if far > 0 {
 		a.remark("track", "%d fixes lie more than %d km from the middle of the rest and are left out.", far, farM/1000)
@@ -103,7 +104,7 @@ func interval(steps []motion.Step) float64 {
 	return quantile(0.5, s)
 }
 
-// summarise adds a day's figures to the chart and its fishing to the effort.
+// summarise adds a day's figures to the chart.
 func (a *analysis) summarise(day, fixes int) {
 	d := a.season.Days[day]
 	s := &a.chart.Days[day]
@@ -113,75 +114,50 @@ func (a *analysis) summarise(day, fixes int) {
 			s.Soundings++
 		}
 	}
-	o := &a.outings[day]
-	s.UnknownH = o.track.UnknownS / 3600
-	o.firstMoment = len(a.effort)
-	stop, ran := 0, false
-	for _, n := range o.track.Nodes {
+	t := a.outings[day].track
+	s.UnknownH = t.UnknownS / 3600
+	for _, n := range t.Nodes {
 		h := n.ForS / 3600
-		if n.State == motion.Running {
+		switch n.State {
+		case motion.Running:
 			s.RunningH += h
-			ran = true
-			continue
+		case motion.Crawling:
+			s.CrawlingH += h
+		case motion.Drifting:
+			s.DriftingH += h
+		case motion.Holding:
+			s.HoldingH += h
+		case motion.Stopped:
+			s.StoppedH += h
 		}
-		if ran {
-			stop, ran = stop+1, false
-		}
-		a.effort = append(a.effort, moment{at: n.At, day: day, hours: h, bottomM: a.depthAt(n.At), s: n.S, stop: stop, clockH: s.FishingH})
-		s.FishingH += h
 	}
-	o.pastMoments = len(a.effort)
 }
 
 // thinTrack adds a day's track to the chart, thinned to what a picture shows.
-func (a *analysis) thinTrack(t motion.Track) {
+func (a *analysis) thinTrack(day int) {
 	const thinM = 2 // about the receiver's own error
 	const gapS = 60
-	var line orb.LineString
-	flush := func() {
-		if len(line) > 1 {
-			thin := simplify.DouglasPeucker(thinM).LineString(line)
-			for i, p := range thin {
-				thin[i] = a.frame.Degrees(r2.Vec{X: p[0], Y: p[1]})
-			}
-			a.chart.Tracks = append(a.chart.Tracks, thin)
-		}
-		line = nil
-	}
-	for i, n := range t.Nodes {
-		if i > 0 && n.S-t.Nodes[i-1].S > gapS {
-			flush()
-		}
-		line = append(line, orb.Point{n.At.X, n.At.Y})
-	}
-	flush()
-}
-
-// stopAt returns the stop of a day that a time falls on, and how long had been
-// fished by then; ok is false when no fishing is within nearS of it.
-func (a *analysis) stopAt(day int, t time.Time) (stop int, clockH float64, ok bool) {
-	const nearS = 60
 	o := a.outings[day]
-	moments := a.effort[o.firstMoment:o.pastMoments]
-	s := o.at(t)
-	k, _ := slices.BinarySearchFunc(moments, s, func(m moment, s float64) int { return cmp.Compare(m.s, s) })
-	best := -1
-	for _, i := range []int{k - 1, k} {
-		if i >= 0 && i < len(moments) && (best < 0 || math.Abs(moments[i].s-s) < math.Abs(moments[best].s-s)) {
-			best = i
+	nodes := o.track.Nodes
+	for _, l := range o.track.Legs {
+		piece := spatial.TrackPiece{Day: day, State: l.State.String()}
+		from := nodes[l.From]
+		last := nodes[l.To-1]
+		piece.From, piece.To = o.time(from.S-from.ForS/2), o.time(last.S+last.ForS/2)
+		to := l.To
+		if to < len(nodes) && nodes[to].S-last.S <= gapS {
+			to++ // up to where the next begins
 		}
+		var line orb.LineString
+		for _, n := range nodes[l.From:to] {
+			line = append(line, orb.Point{n.At.X, n.At.Y})
+		}
+		if len(line) < 2 {
+			line = append(line, line[0])
+		}
+		for _, p := range simplify.DouglasPeucker(thinM).LineString(line) {
+			piece.Line = append(piece.Line, a.frame.Degrees(r2.Vec{X: p[0], Y: p[1]}))
+		}
+		a.chart.Tracks = append(a.chart.Tracks, piece)
 	}
-	if best < 0 || math.Abs(moments[best].s-s) > nearS {
-		return 0, 0, false
-	}
-	return moments[best].stop, moments[best].clockH, true
-}
-
-// fishingH returns all hours fished.
-func (a *analysis) fishingH() float64 {
-	sum := 0.0
-	for _, m := range a.effort {
-		sum += m.hours
-	}
-	return sum
 }

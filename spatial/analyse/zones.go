@@ -31,7 +31,7 @@ func (a *analysis) findZones(ctx context.Context) error {
 		z := zone.Event{At: e.v, Weight: e.weight, Day: e.day, Stop: -1}
 		if e.day >= 0 {
 			if stop, clockH, ok := a.stopAt(e.day, e.Time); ok {
-				z.Stop, z.ClockH = stop, clockH
+				z.Stop, z.S, z.ClockH = stop, a.outings[e.day].at(e.Time), clockH
 			}
 		}
 		events, which = append(events, z), append(which, i)
@@ -41,7 +41,7 @@ func (a *analysis) findZones(ctx context.Context) error {
 		effort[i] = zone.Effort{At: m.at, Hours: m.hours, Day: m.day}
 	}
 	found, err := zone.Find(ctx, events, effort, zone.Settings{
-		CastM: a.set.CastM, MinEvents: a.set.MinEvents, FrenzyH: a.set.FrenzyS / 3600, Simulations: a.set.Simulations, Seed: a.set.Seed,
+		CastM: a.set.CastM, MinEvents: a.set.MinEvents, FrenzyS: a.set.FrenzyS, Simulations: a.set.Simulations, Seed: a.set.Seed,
 	})
 	if err != nil {
 		return err
@@ -342,6 +342,10 @@ func (a *analysis) zone(g ground) spatial.Zone {
 	z.Window = windowOf(band.BestWindow(hours24, fished24, windowStepH))
 	a.driftIn(&z, g)
 	z.Head = head.Choose(z.FishBottomM, z.DriftMPS, a.set.Tackle)
+	if f := a.chart.Forecast; f != nil && f.SpeedMPS.OK {
+		c := head.Choose(z.FishBottomM, f.SpeedMPS, a.set.Tackle)
+		z.ForecastHead = &c
+	}
 	return z
 }
 
