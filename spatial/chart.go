@@ -25,7 +25,7 @@ type Chart struct {
 	SunHours  []Hour       // after sunrise
 	Window    *Window      // of the day; nil when no hours stand out
 	SunWindow *Window      // after sunrise
-	Drifts    []DriftLine  // most passes first
+	Drifts    []DriftLine  // best first: by the 5 % quantile of their rate, then by passes
 	Contours  []Contour    // shallow to deep
 	Areas     []DepthArea  // shallow to deep; together they cover the sounded bottom
 	Bottom    Bottom       // how the depths came about and how good they are

@@ -13,6 +13,10 @@ type driftRow struct {
 	ID, Toward, Length, Speed, Passes, Hours, Events, PerPass, Rate string
 }
 
+// mostProfiles is how many lines are drawn on the page: more than anyone fishes in a day. Of more
+// lines those that gave nothing are not drawn.
+const mostProfiles = 12
+
 // A driftProfile is the bottom along one drift line, with its stretch in words.
 type driftProfile struct {
 	ID, Name, Best, Bottom string
@@ -28,6 +32,9 @@ func (p *content) drifts(c spatial.Chart, u si.System) {
 			PerPass: dash(strings.Replace(export.PerPassWords(l.PerPass), " a pass", "", 1)),
 			Rate:    dash(strings.Replace(export.RateWords(l.Rate), " an hour", "", 1)),
 		})
+		if l.Events == 0 && len(c.Drifts) > mostProfiles || len(p.Profiles) == mostProfiles {
+			continue
+		}
 		best := export.StretchWords(l, u)
 		if l.ProductiveFromM.OK && l.ProductiveToM.OK {
 			best = "best " + best
@@ -36,6 +43,9 @@ func (p *content) drifts(c spatial.Chart, u si.System) {
 			ID: l.ID, Name: strings.TrimPrefix(export.DriftName(l, u), l.ID+": "), Best: capital(best) + ".",
 			Bottom: "Bottom: " + export.ProfileWords(l.Profile, u) + ".", Picture: newProfile(l, u),
 		})
+	}
+	if left := len(p.Drifts) - len(p.Profiles); left > 0 {
+		p.NoProfiles = fmt.Sprintf("The %s best are drawn; result.json has the bottom along the other %s.", export.Count(len(p.Profiles)), export.Count(left))
 	}
 	switch {
 	case len(p.Drifts) > 0:

@@ -40,6 +40,7 @@ type content struct {
 	Drifts      []driftRow
 	Profiles    []driftProfile
 	DriftsEmpty string
+	NoProfiles  string // of those not drawn
 
 	Wind windSection
 

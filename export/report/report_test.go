@@ -291,3 +291,26 @@ func TestWriterError(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// A season of many drift lines draws the best of those that gave something, and says how many it leaves out.
+func TestFewProfilesAreDrawn(t *testing.T) {
+	in := exporttest.Season()
+	line := in.Chart.Drifts[0]
+	in.Chart.Drifts = nil
+	for k := range 30 {
+		line.ID = fmt.Sprintf("D%d", k+1)
+		line.Events = k % 2
+		in.Chart.Drifts = append(in.Chart.Drifts, line)
+	}
+	var b bytes.Buffer
+	if err := Write(&b, in, export.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	page := b.String()
+	if n := strings.Count(page, "<h4><span>D"); n != 12 || !strings.Contains(page, "<h4><span>D24</span>") {
+		t.Errorf("%d lines are drawn, want 12 up to D24", n)
+	}
+	if !strings.Contains(page, "The 12 best are drawn; result.json has the bottom along the other 18.") {
+		t.Error("nothing says what is left out")
+	}
+}

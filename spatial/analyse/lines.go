@@ -1,6 +1,7 @@
 package analyse
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -62,9 +63,14 @@ func (a *analysis) gatherLines(context.Context) error {
 	}
 	lines := drift.Lines(plain, a.set.LineWidthM)
 	inLine := 0
-	for i, l := range lines {
+	for _, l := range lines {
 		inLine += len(l.Passes)
-		a.chart.Drifts = append(a.chart.Drifts, a.line(fmt.Sprintf("D%d", i+1), l))
+		a.chart.Drifts = append(a.chart.Drifts, a.line(l))
+	}
+	// Best first: by the rate that a line surely has, then as package drift orders them.
+	slices.SortStableFunc(a.chart.Drifts, func(x, y spatial.DriftLine) int { return cmp.Compare(y.Rate.LowPerH, x.Rate.LowPerH) })
+	for i := range a.chart.Drifts {
+		a.chart.Drifts[i].ID = fmt.Sprintf("D%d", i+1)
 	}
 	if alone := len(a.passes) - inLine; alone > 0 {
 		a.remark("drift lines", "%d of %d drift passes ran where no other did: they count as fishing time and make no line.", alone, len(a.passes))
@@ -73,9 +79,9 @@ func (a *analysis) gatherLines(context.Context) error {
 }
 
 // line gives a drift line its figures.
-func (a *analysis) line(id string, l drift.Line) spatial.DriftLine {
+func (a *analysis) line(l drift.Line) spatial.DriftLine {
 	out := spatial.DriftLine{
-		ID: id, Line: orb.LineString(a.degrees(l.Middle)), LengthM: l.LengthM(), WidthM: l.WidthM, Passes: len(l.Passes),
+		Line: orb.LineString(a.degrees(l.Middle)), LengthM: l.LengthM(), WidthM: l.WidthM, Passes: len(l.Passes),
 		TowardDeg: l.TowardDeg,
 	}
 	days := map[int]bool{}
