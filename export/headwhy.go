@@ -10,12 +10,31 @@ import (
 	"leadline/spatial"
 )
 
-const stillWater = "Still water was assumed."
+// WaterWords says what was taken of the water that the line hangs in: "Still water was
+// assumed.", or the current that was taken off the drift, or what it does at the fish.
+func WaterWords(c spatial.HeadChoice, u si.System) string {
+	var words []string
+	if c.CurrentMPS.OK {
+		words = append(words, "A current of "+u.SpeedFine(c.CurrentMPS.V)+" was taken off the drift over ground.")
+	}
+	if v := c.DeepMPS; v.OK {
+		way := ""
+		if v.V < 0 {
+			way = ", the other way"
+		}
+		words = append(words, "At the fish the water goes past at "+u.SpeedFine(math.Abs(v.V))+way+".")
+	}
+	if len(words) == 0 {
+		return "Still water was assumed."
+	}
+	return strings.Join(words, " ")
+}
 
 // HeadWhy returns two lines of plain words on a choice of head. Of a picked head:
-// what it does, and why the next lighter one won't. Where none meets the limits:
-// which limit, and the nearest ways out, each rounded to the safe side. Where the
-// choice could not be made: what was missing and what would give it.
+// what it does and why the next lighter one won't; then how firmly it stands, and
+// what its sink time rests on. Where none meets the limits: which limit, and the
+// nearest ways out, each rounded to the safe side. Where the choice could not be
+// made: what was missing and what would give it.
 func HeadWhy(c spatial.HeadChoice, u si.System) string {
 	switch {
 	case len(c.Missing) > 0:
@@ -50,23 +69,33 @@ func missingWhy(missing []string) string {
 
 func pickedWhy(c spatial.HeadChoice, u si.System) string {
 	t := c.Trials[c.Pick]
+	speed := u.Speed
+	if c.Stand.HeavierFromMPS.OK || c.Stand.LighterToMPS.OK {
+		speed = u.SpeedFine // as the limits that follow, else they may read as passed already
+	}
 	first := fmt.Sprintf("%s is the lightest head of the box that meets both limits%s: down in %s",
-		u.Mass(t.Head.MassKg), setting(c, u.Depth, u.Speed), seconds(t.SinkS))
+		u.Mass(t.Head.MassKg), setting(c, u.Depth, speed), seconds(t.SinkS))
 	if t.LineOutM.OK {
 		first += ", " + u.Depth(t.LineOutM.V) + " of line out"
 	}
 	if t.AngleDeg.OK {
 		first += fmt.Sprintf(", line %.0f° from vertical at the rod", t.AngleDeg.V)
 	}
-	second := "No lighter head is in the box."
+	first += ". "
 	if c.Pick > 0 {
 		lighter := c.Trials[c.Pick-1]
-		second = fmt.Sprintf("The next lighter, %s, %s.", u.Mass(lighter.Head.MassKg), shortfall(lighter, c))
+		first += fmt.Sprintf("The next lighter, %s, %s.", u.Mass(lighter.Head.MassKg), shortfall(lighter, c))
+	} else {
+		first += "No lighter head is in the box."
+	}
+	var second []string
+	if words := HeadStandWords(c, u); words != "" {
+		second = append(second, words)
 	}
 	if c.Close {
-		second += " It is close: 2 % more or less depth or speed would change the pick."
+		second = append(second, "It is close: 2 % more or less depth or speed would change the pick.")
 	}
-	return first + ".\n" + second + " " + stillWater
+	return first + "\n" + strings.Join(append(second, WaterWords(c, u), SinkDragWords(c.Sink)), " ")
 }
 
 func noneWhy(c spatial.HeadChoice, u si.System) string {
@@ -75,12 +104,12 @@ func noneWhy(c spatial.HeadChoice, u si.System) string {
 		setting(c, u.Depth, u.SpeedFine), u.Mass(heaviest.Head.MassKg), shortfall(heaviest, c))
 	// A drift slower than this is no drift, and no way out.
 	slowest := si.MPHMPS / 10
-	speedStep, depthStep := si.MPHMPS/100, si.FootM
+	depthStep := si.FootM
 	if u == si.Metric {
-		speedStep, depthStep = 0.001, 0.1
+		depthStep = 0.1
 	}
 	var ways []string
-	if v, ok := floorTo(c.WayOutSpeedMPS, speedStep); ok && v >= slowest {
+	if v, ok := floorTo(c.WayOutSpeedMPS, speedStepMPS(u)); ok && v >= slowest {
 		ways = append(ways, "a drift no faster than "+u.SpeedFine(v))
 	}
 	if v, ok := floorTo(c.WayOutDepthM, depthStep); ok {
@@ -93,7 +122,7 @@ func noneWhy(c spatial.HeadChoice, u si.System) string {
 	if len(ways) > 0 {
 		second = fmt.Sprintf("%s would do with %s.", u.Mass(heaviest.Head.MassKg), strings.Join(ways, ", or "))
 	}
-	return first + "\n" + second + " " + stillWater
+	return first + "\n" + second + " " + WaterWords(c, u) + " " + SinkDragWords(c.Sink)
 }
 
 // setting returns " at 24 ft in a drift of 0.5 mph", as far as it is known.

@@ -24,6 +24,19 @@ type Tackle struct {
 	MaxSinkS    float64 // back down to the fish within this time
 	MaxAngleDeg float64 // line at the rod at most this far from vertical
 	WaterC      float64 // temperature for the water's density and viscosity
+
+	Countdowns []Countdown // sinks timed by the person; none: the usual drag is taken
+	ReelUpMPS  float64     // how fast a hooked fish comes up
+	UnhookS    float64     // from the fish in hand to the next drop
+	CastM      float64     // line out at the start of a retrieve
+}
+
+// A Countdown is a sink that a person timed: head and trailer, from the surface.
+type Countdown struct {
+	Head     Head
+	TrailerM float64
+	DepthM   float64
+	Seconds  float64
 }
 
 // A Head is a jig head: a weight with a hook.
@@ -37,6 +50,15 @@ type Line struct {
 	Name        string // "8 lb fluorocarbon"
 	DiameterM   float64
 	DensityKgM3 float64
+	Leader      *Leader // between line and head; nil: none
+}
+
+// A Leader is a line of another kind next to the head.
+type Leader struct {
+	Name        string
+	DiameterM   float64
+	DensityKgM3 float64
+	LengthM     float64
 }
 
 // A LineRule says which line goes with heads up to a mass. Rules are tried in

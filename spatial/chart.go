@@ -98,6 +98,7 @@ type Zone struct {
 	HourFrom       ingest.Maybe // local clock hours holding the middle 80 % of events
 	HourTo         ingest.Maybe
 	DriftMPS       ingest.Maybe // median speed of the passes that caught fish here
+	DriftSD        ingest.Maybe // m/s, of those passes' speeds, or the usual spread with fewer than three
 	DriftTowardDeg ingest.Maybe
 	DriftPasses    int // passes DriftMPS rests on
 	Head           HeadChoice

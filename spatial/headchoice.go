@@ -24,6 +24,8 @@ type HeadTrial struct {
 	AngleDeg   ingest.Maybe // of the line at the rod, from vertical
 	MeetsSink  bool
 	MeetsAngle bool
+	CycleS     float64      // down, a fish up, unhooked, until the next drop begins: seconds a fish at best
+	ReelMPS    ingest.Maybe // fastest retrieve, from a cast's length of line, that keeps the head at the depth or below; unknown: none does
 }
 
 // Meets reports whether the head meets both limits.
@@ -35,13 +37,18 @@ func (t HeadTrial) Meets() bool { return t.MeetsSink && t.MeetsAngle }
 // what would help.
 type HeadChoice struct {
 	DepthM   ingest.Maybe // to the lower edge of the fish
-	SpeedMPS ingest.Maybe // of the boat through the water
-	Missing  []string     // "fish depth", "drift speed": what the choice would need
-	Picked   bool
-	Pick     int         // index into Trials; 0 and meaningless unless Picked
-	Trials   []HeadTrial // every head of the box, lightest first
-	Decided  Limit       // the limit that ruled out the next lighter head, or every head; NoLimit when the lightest will do
-	Close    bool        // a change of 2 % in depth or speed would change the pick
+	SpeedMPS ingest.Maybe // of the boat through the water, at the surface
+	DeepMPS  ingest.Maybe // the same at DepthM; unknown: as at the surface
+	// CurrentMPS is the steady current that was taken off the drift over ground; unknown: still water was assumed.
+	CurrentMPS ingest.Maybe
+	Missing    []string // "fish depth", "drift speed": what the choice would need
+	Picked     bool
+	Pick       int         // index into Trials; 0 and meaningless unless Picked
+	Trials     []HeadTrial // every head of the box, lightest first
+	Decided    Limit       // the limit that ruled out the next lighter head, or every head; NoLimit when the lightest will do
+	Close      bool        // a change of 2 % in depth or speed would change the pick
+	Stand      HeadStand   // how firmly the pick stands
+	Sink       SinkDrag    // what the sink times rest on
 
 	// When nothing meets the limits, each alone would let the heaviest head meet
 	// them; unknown when that change alone can't.
@@ -56,4 +63,34 @@ func (c HeadChoice) Chosen() (t HeadTrial, ok bool) {
 		return HeadTrial{}, false
 	}
 	return c.Trials[c.Pick], true
+}
+
+// A HeadStand tells how firmly a pick stands: what would change it, and how often it stays
+// the pick when depth, speed and drag are as uncertain as they are.
+type HeadStand struct {
+	// A lighter head would do in a drift no faster, or over fish no deeper, than this; the pick no longer does in a
+	// faster one, or deeper. Unknown where no head is lighter, and where nothing changes between half and twice the drift,
+	// or the depth.
+	LighterToMPS   ingest.Maybe
+	HeavierFromMPS ingest.Maybe
+	LighterToM     ingest.Maybe
+	HeavierFromM   ingest.Maybe
+
+	Share      ingest.Maybe // of the draws in which the pick is the pick; unknown without a pick
+	Rival      int          // index into Trials of what most of the others pick; -1: none of the box would do
+	RivalShare float64      // 0: no draw picked another
+}
+
+// A HeadDoubt is how uncertain a choice's inputs are: standard deviations.
+type HeadDoubt struct {
+	DepthM   float64
+	SpeedMPS float64
+}
+
+// A SinkDrag is the drag area of a sinking lure, over the square of its trailer's length.
+type SinkDrag struct {
+	PerLength2    float64
+	PerLength2SD  ingest.Maybe // standard error of a calibration; unknown for the usual figure
+	Countdowns    int          // it was fitted to; 0: the usual figure
+	CountdownsOff int          // of all that were given, those that contradict the others and count nothing
 }

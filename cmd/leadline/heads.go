@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -19,15 +20,16 @@ import (
 
 // headsFlags are the flags of heads.
 type headsFlags struct {
-	depth, speed, diameter, trailer, sink, water *quantity
-	material                                     string
-	angleDeg                                     float64
+	depth, speed, deep, diameter, trailer, sink, water *quantity
+	material, metal                                    string
+	angleDeg                                           float64
 }
 
 func (a *app) heads() *cobra.Command {
 	f := &headsFlags{
 		depth:    newQuantity(si.Length, 0),
 		speed:    newQuantity(si.Speed, 0),
+		deep:     newQuantity(si.Speed, -10),
 		diameter: newQuantity(si.Length, 1e-5),
 		trailer:  newQuantity(si.Length, 1e-3),
 		sink:     newQuantity(si.Duration, 0.1),
@@ -55,8 +57,10 @@ in time and near enough to vertical. Some waters restrict lead: check local rule
 	flags.SortFlags = false
 	flags.Var(f.depth, "depth", "depth of the fish below the surface")
 	flags.Var(f.speed, "speed", "drift speed through the water")
+	flags.Var(f.deep, "deep-speed", "the same at the fish, where the water below runs otherwise; evenly changing between (default as at the surface)")
 	flags.Var(f.diameter, "line", "diameter of the line, for all heads (default the boat file's lines)")
 	flags.StringVar(&f.material, "material", "", "`NAME` of what --line is made of: "+boatfile.Materials())
+	flags.StringVar(&f.metal, "metal", "", "`NAME` of what the heads are made of: "+boatfile.Metals()+" (default the boat file's, or lead)")
 	flags.Var(f.trailer, "trailer", "length of the trailer, for all heads (default the boat file's)")
 	flags.Var(f.sink, "max-sink", "back down within this time (default the boat file's, or 20s)")
 	flags.Float64Var(&f.angleDeg, "max-angle", 0, "line at the rod within these `DEGREES` of vertical (default the boat file's, or 45)")
@@ -76,7 +80,8 @@ func (a *app) runHeads(f *headsFlags) error {
 	if err != nil {
 		return err
 	}
-	choice := head.Choose(f.depth.value, f.speed.value, tackle)
+	choice := head.ChooseSheared(f.depth.value, f.speed.value, f.deep.value, tackle)
+	choice.Stand = head.Stand(choice, spatial.HeadDoubt{DepthM: typedDepthSDM, SpeedMPS: typedSpeedSD * f.speed.value.V}, tackle)
 	if a.common.json {
 		return resultfile.WriteHeads(a.out, choice, units(boat))
 	}
@@ -97,6 +102,16 @@ func (f *headsFlags) tackle(t ingest.Tackle) (ingest.Tackle, error) {
 			Name: f.material, DiameterM: f.diameter.value.V, DensityKgM3: density,
 		}}}
 	}
+	if f.metal != "" {
+		density, ok := boatfile.MetalKgM3(f.metal)
+		if !ok {
+			return t, usagef("--metal: %q is not one of %s", f.metal, boatfile.Metals())
+		}
+		t.Heads = slices.Clone(t.Heads)
+		for i := range t.Heads {
+			t.Heads[i].DensityKgM3 = density
+		}
+	}
 	if f.trailer.value.OK {
 		t.Trailers = []ingest.TrailerRule{{UpToKg: math.MaxFloat64, LengthM: f.trailer.value.V}}
 	}
@@ -111,34 +126,40 @@ func (f *headsFlags) tackle(t ingest.Tackle) (ingest.Tackle, error) {
 	return t, nil
 }
 
+// How well a depth and a drift speed are known that someone types: a foot, and a tenth; reasoned.
+const (
+	typedDepthSDM = si.FootM
+	typedSpeedSD  = 0.1
+)
+
 // printHeads prints the table with the pick marked, and why it is the pick.
 func printHeads(w io.Writer, c spatial.HeadChoice, tackle ingest.Tackle, u si.System) error {
 	fmt.Fprintf(w, "At %s, drifting at %s: down within %.0f s, line within %.0f° of vertical\n\n",
 		u.Depth(c.DepthM.V), u.Speed(c.SpeedMPS.V), tackle.MaxSinkS, tackle.MaxAngleDeg)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "\thead\tline\tdown in\tline out\tbehind\tangle\t")
+	fmt.Fprintln(t, "\thead\tline\tdown in\tline out\tbehind\tangle\ta fish every\treel up to\t")
 	for i, x := range c.Trials {
-		mark, verdict := "", ""
+		mark := ""
 		if c.Picked && i == c.Pick {
 			mark = ">"
 		}
-		switch {
-		case !x.Holds:
-			verdict = "cannot hold this depth"
-		case !x.MeetsSink && !x.MeetsAngle:
-			verdict = "too slow, too flat"
-		case !x.MeetsSink:
-			verdict = "too slow"
-		case !x.MeetsAngle:
-			verdict = "too flat"
-		}
-		out, behind, angle := "-", "-", "-"
+		out, behind, angle, reel := "-", "-", "-", "-"
 		if x.LineOutM.OK {
 			out, behind, angle = u.Depth(x.LineOutM.V), u.Depth(x.TrailM.V), fmt.Sprintf("%.1f°", x.AngleDeg.V)
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%.1f s\t%s\t%s\t%s\t%s\n", mark, u.Mass(x.Head.MassKg), x.Line.Name, x.SinkS, out, behind, angle, verdict)
+		if x.ReelMPS.OK {
+			reel = u.Speed(x.ReelMPS.V)
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\t%.1f s\t%s\t%s\t%s\t%.0f s\t%s\t%s\n", mark, u.Mass(x.Head.MassKg), export.LineWords(x.Line, u), x.SinkS,
+			out, behind, angle, x.CycleS, reel, export.VerdictWords(x, mark != ""))
 	}
 	t.Flush()
-	_, err := fmt.Fprintf(w, "\n%s\nSome waters restrict lead heads: check local rules.\n", export.HeadWhy(c, u))
+	_, err := fmt.Fprintf(w, `
+%s
+
+A fish every: down, a fish up at %s, %.0f s to unhook it. Reel up to: the fastest retrieve that begins with %s of line
+and keeps the head at the fish or below at its start, with the boat still. Draws: depth to a foot, drift to a tenth, drag as assumed.
+Some waters restrict lead heads: check local rules.
+`, export.HeadWhy(c, u), u.Speed(tackle.ReelUpMPS), tackle.UnhookS, u.Depth(tackle.CastM))
 	return err
 }

@@ -35,7 +35,7 @@ func TestFiveFixesASecond(t *testing.T) {
 	inParallel(5, func(seed uint64) {
 		plan := madelake.Default(seed, madelake.Full)
 		plan.FixesPerS = 5
-		dir, truth := madeSeason(t, plan)
+		dir, truth := madeSeason(t, plan, noSonar)
 		chart, _, _ := chartOf(t, dir, hasty)
 		mu.Lock()
 		defer mu.Unlock()
@@ -51,7 +51,7 @@ func TestThirtySeasonsOfWind(t *testing.T) {
 	var all windTally
 	var mu sync.Mutex
 	inParallel(30, func(seed uint64) {
-		dir, truth := madeSeason(t, madelake.Windy(seed))
+		dir, truth := madeSeason(t, madelake.Windy(seed), noSonar)
 		chart, _, _ := chartOf(t, dir, hasty)
 		mu.Lock()
 		defer mu.Unlock()

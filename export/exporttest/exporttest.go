@@ -111,7 +111,7 @@ func Season() export.Findings {
 					{UpToKg: si.OunceKg / 4, LengthM: 2.8 * si.InchM},
 					{UpToKg: si.PoundKg, LengthM: 3.8 * si.InchM},
 				},
-				MaxSinkS: 20, MaxAngleDeg: 45, WaterC: 15,
+				MaxSinkS: 20, MaxAngleDeg: 45, WaterC: 15, Countdowns: countdowns(), ReelUpMPS: 0.5, UnhookS: 20, CastM: 20,
 			},
 		},
 	}
@@ -122,7 +122,10 @@ func Empty() export.Findings { return export.Findings{} }
 
 var (
 	fluoro = ingest.Line{Name: "8 lb fluorocarbon", DiameterM: 0.00023, DensityKgM3: 1780}
-	braid  = ingest.Line{Name: "50 lb braid", DiameterM: 0.00036, DensityKgM3: 970}
+	braid  = ingest.Line{
+		Name: "50 lb braid", DiameterM: 0.00036, DensityKgM3: 970,
+		Leader: &ingest.Leader{Name: "12 lb fluorocarbon", DiameterM: 0.00028, DensityKgM3: 1780, LengthM: 3 * ft},
+	}
 )
 
 func chart() spatial.Chart {
@@ -155,7 +158,7 @@ func chart() spatial.Chart {
 		},
 		Remarks: []spatial.Remark{
 			{About: "level", Text: "No water level is known of 2024-05-18: depths were laid on those with one by the bottom they share."},
-			{About: "heads", Text: "No countdown was given, so sink times rest on the default drag of a trailer."},
+			{About: "heads", Text: "The countdown over 18 ft with 1/8 oz contradicts the others and counts nothing."},
 		},
 	}
 	scales := []float64{1, 0.9, 0.81, 0.73, 0.64, 0.54, 0.42}
@@ -244,10 +247,15 @@ func zones() []spatial.Zone {
 			DriftMPS: known(0.224), DriftTowardDeg: known(68), DriftPasses: 9,
 			Head: spatial.HeadChoice{
 				DepthM: known(22 * ft), SpeedMPS: known(0.224), Picked: true, Pick: 4,
-				Decided: spatial.AngleLimit, Close: true, Trials: trials(),
+				Decided: spatial.AngleLimit, Close: true, Trials: trials(), Sink: sink,
+				Stand: spatial.HeadStand{
+					LighterToMPS: known(0.183), HeavierFromMPS: known(0.2276), LighterToM: known(17.4 * ft), HeavierFromM: known(22.38 * ft),
+					Share: known(0.58), Rival: 5, RivalShare: 0.36,
+				},
 			},
 			ForecastHead: &spatial.HeadChoice{
-				DepthM: known(22 * ft), SpeedMPS: known(0.245), Picked: true, Pick: 5, Decided: spatial.AngleLimit, Trials: []spatial.HeadTrial{
+				DepthM: known(22 * ft), SpeedMPS: known(0.245), Picked: true, Pick: 5, Decided: spatial.AngleLimit, Sink: sink,
+				Stand: spatial.HeadStand{LighterToMPS: known(0.2276), LighterToM: known(21.1 * ft), Share: known(0.81), Rival: 4, RivalShare: 0.15}, Trials: []spatial.HeadTrial{
 					trial(1, 29.6, 0, 0, 0),
 					trial(2, 21.4, 14.6, 12.4, 78.9),
 					trial(3, 17.7, 10.1, 7.2, 67),
@@ -266,7 +274,8 @@ func zones() []spatial.Zone {
 			Layer: "deeper", Structure: "point", HourFrom: known(16.5), HourTo: known(19.25),
 			Head: spatial.HeadChoice{DepthM: known(14 * ft), Missing: []string{"drift speed"}},
 			ForecastHead: &spatial.HeadChoice{
-				DepthM: known(14 * ft), SpeedMPS: known(0.245), Picked: true, Pick: 2, Decided: spatial.AngleLimit, Trials: []spatial.HeadTrial{
+				DepthM: known(14 * ft), SpeedMPS: known(0.245), Picked: true, Pick: 2, Decided: spatial.AngleLimit, Sink: sink,
+				Stand: spatial.HeadStand{LighterToMPS: known(0.172), HeavierFromMPS: known(0.2533), LighterToM: known(8.9 * ft), HeavierFromM: known(14.6 * ft), Share: known(0.66), Rival: 3, RivalShare: 0.31}, Trials: []spatial.HeadTrial{
 					trial(1, 18.8, 11.2, 10, 77.3),
 					trial(2, 13.6, 6.6, 4.7, 61.2),
 					trial(3, 11.2, 5.2, 2.9, 43.1),
@@ -284,11 +293,11 @@ func zones() []spatial.Zone {
 			FishTopM: known(30 * ft), FishBottomM: known(34 * ft), FishNoted: 2, BottomM: known(34 * ft),
 			TempC: known(15.1), DriftMPS: known(0.52), DriftTowardDeg: known(82), DriftPasses: 2,
 			Head: spatial.HeadChoice{
-				DepthM: known(34 * ft), SpeedMPS: known(0.52), Decided: spatial.AngleLimit, Trials: hopeless(),
+				DepthM: known(34 * ft), SpeedMPS: known(0.476), CurrentMPS: known(0.045), Decided: spatial.AngleLimit, Trials: hopeless(), Sink: sink,
 				WayOutSpeedMPS: known(0.286), WayOutDepthM: known(3.35), WayOutLineM: known(0.000117),
 			},
 			ForecastHead: &spatial.HeadChoice{
-				DepthM: known(34 * ft), SpeedMPS: known(0.245), Decided: spatial.SinkLimit, WayOutDepthM: known(9.62), Trials: []spatial.HeadTrial{
+				DepthM: known(34 * ft), SpeedMPS: known(0.245), Decided: spatial.SinkLimit, WayOutDepthM: known(9.62), Sink: sink, Trials: []spatial.HeadTrial{
 					trial(1, 46.8, 0, 0, 0),
 					trial(2, 33.2, 0, 0, 0),
 					trial(3, 27.5, 22.4, 18.6, 74.2),
@@ -299,6 +308,21 @@ func zones() []spatial.Zone {
 			},
 		},
 	}
+}
+
+// sink is a calibration by countdowns.
+var sink = spatial.SinkDrag{PerLength2: 0.094, PerLength2SD: ingest.Known(0.007), Countdowns: 6, CountdownsOff: 1}
+
+func countdowns() []ingest.Countdown {
+	var out []ingest.Countdown
+	for _, c := range []struct{ parts16, trailerIn, depthFt, seconds float64 }{
+		{2, 2.8, 10, 8}, {2, 2.8, 18, 31}, {4, 2.8, 15, 8.5}, {4, 2.8, 22, 12}, {6, 3.8, 22, 12.5}, {6, 3.8, 28, 15.5}, {8, 3.8, 30, 14},
+	} {
+		out = append(out, ingest.Countdown{
+			Head: ingest.Head{MassKg: c.parts16 * si.OunceKg / 16, DensityKgM3: 11340}, TrailerM: c.trailerIn * si.InchM, DepthM: c.depthFt * ft, Seconds: c.seconds,
+		})
+	}
+	return out
 }
 
 func trial(parts16 float64, sinkS, lineM, trailM, angleDeg float64) spatial.HeadTrial {
@@ -313,7 +337,9 @@ func trial(parts16 float64, sinkS, lineM, trailM, angleDeg float64) spatial.Head
 		t.Holds = true
 		t.LineOutM, t.TrailM, t.AngleDeg = ingest.Known(lineM), ingest.Known(trailM), ingest.Known(angleDeg)
 		t.MeetsAngle = angleDeg <= 45
+		t.ReelMPS = ingest.Known(0.14 * math.Sqrt(parts16)) // what a heavier head allows more of
 	}
+	t.CycleS = sinkS + 34
 	return t
 }
 

@@ -74,7 +74,7 @@ func document(in export.Findings, opt export.Options) (*kml.DocumentElement, err
 
 	var zones, unproven, drifts, bands, contours, events []placemark
 	for _, z := range c.Zones {
-		p := placemark{Feature: export.ZoneFeature(z, u), Facts: export.ZoneFacts(z, c.Forecast, u), Why: export.HeadWhy(z.Head, u), style: styleZone}
+		p := placemark{Feature: export.ZoneFeature(z, u), Facts: export.ZoneFacts(z, c.Forecast, u), Why: export.HeadWhy(z.Head, u), Advice: export.Advice(z, c.Leeway, u), style: styleZone}
 		if z.FishBottomM.OK && z.FishBottomM.V > export.DeepFishM {
 			p.Caution = export.DeepFishCaution(u)
 		}
@@ -142,6 +142,7 @@ type placemark struct {
 	Facts   []export.Fact
 	Why     string
 	Caution string
+	Advice  []export.AdviceLine
 	Labels  []spatial.ContourLabel // where the name is to stand; a viewer names a line nowhere
 	style   string
 }
@@ -197,7 +198,8 @@ func reserved(name string) bool { return name == "name" }
 var balloons = template.Must(template.New("").Parse(`
 {{- define "about"}}{{range .}}<p>{{.}}</p>{{end}}{{end}}
 {{- define "placemark"}}<table>{{range .Facts}}<tr><th align="left">{{.Label}}</th><td>{{.Value}}</td></tr>{{end}}</table>
-{{- with .Why}}<p>{{.}}</p>{{end}}{{with .Caution}}<p>{{.}}</p>{{end}}{{end}}`))
+{{- with .Why}}<p>{{.}}</p>{{end}}{{with .Caution}}<p>{{.}}</p>{{end}}
+{{- with .Advice}}<p>` + export.AdviceHeading + `:</p><ul>{{range .}}<li>{{.What}} ({{.Why}})</li>{{end}}</ul>{{end}}{{end}}`))
 
 func bandStyle(i int) string { return styleBand + strconv.Itoa(i+1) }
 

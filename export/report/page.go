@@ -85,13 +85,11 @@ type card struct {
 	Facts       []export.Fact
 	Why         []string
 	Caution     string
+	Heads       *headsPicture
 	Trials      []trialRow
 	TrialsAbout string
-}
-
-type trialRow struct {
-	Head, Line, Trailer, Sink, LineOut, Trail, Angle, Verdict string
-	Picked, Slow, Slant, Loose                                bool // Loose: no length of line holds the depth
+	AdviceHead  string
+	Advice      []export.AdviceLine
 }
 
 type fileRow struct {
@@ -151,10 +149,10 @@ func build(in export.Findings, opt export.Options) *content {
 	}
 
 	for _, i := range proven {
-		p.Zones = append(p.Zones, zoneCard(c.Zones[i], c.Forecast, d, i, u))
+		p.Zones = append(p.Zones, zoneCard(in, d, i, u))
 	}
 	for _, i := range unproven {
-		p.Unproven = append(p.Unproven, zoneCard(c.Zones[i], c.Forecast, d, i, u))
+		p.Unproven = append(p.Unproven, zoneCard(in, d, i, u))
 	}
 	events := len(c.Events)
 	switch {
@@ -226,7 +224,8 @@ func basis(c spatial.Chart) string {
 		export.Plural(soundings, "sounding"), export.Clock(c.Zone))
 }
 
-func zoneCard(z spatial.Zone, f *spatial.Forecast, d *drawing, i int, u si.System) card {
+func zoneCard(in export.Findings, d *drawing, i int, u si.System) card {
+	z := in.Chart.Zones[i]
 	k := card{
 		ID: z.ID, Title: title(z, u), Proven: z.Proven,
 		Picture: d.inset(i), Why: strings.Split(export.HeadWhy(z.Head, u), "\n"),
@@ -240,7 +239,7 @@ func zoneCard(z spatial.Zone, f *spatial.Forecast, d *drawing, i int, u si.Syste
 	} else {
 		k.NoHead = export.NoHeadWords(z.Head)
 	}
-	for _, f := range export.ZoneFacts(z, f, u) {
+	for _, f := range export.ZoneFacts(z, in.Chart.Forecast, u) {
 		if f.Label != "Head" {
 			k.Facts = append(k.Facts, f)
 		}
@@ -248,11 +247,18 @@ func zoneCard(z spatial.Zone, f *spatial.Forecast, d *drawing, i int, u si.Syste
 	if z.FishBottomM.OK && z.FishBottomM.V > export.DeepFishM {
 		k.Caution = export.DeepFishCaution(u)
 	}
+	var box *ingest.Tackle
+	if in.Settings != nil {
+		box = &in.Settings.Tackle
+	}
+	k.Heads = newHeads(z.Head, box, u)
+	k.AdviceHead, k.Advice = export.AdviceHeading, export.Advice(z, in.Chart.Leeway, u)
 	for j, t := range z.Head.Trials {
 		k.Trials = append(k.Trials, trial(t, z.Head.Picked && j == z.Head.Pick, u))
 	}
 	if z.Head.DepthM.OK && z.Head.SpeedMPS.OK {
-		k.TrialsAbout = fmt.Sprintf("At %s in a drift of %s, in still water.", u.Depth(z.Head.DepthM.V), u.Speed(z.Head.SpeedMPS.V))
+		k.TrialsAbout = fmt.Sprintf("At %s in a drift of %s. %s Seconds a fish: down, up with a fish, unhooked, at best. Retrieve up to: from a cast's length of line, without rising above the fish.",
+			u.Depth(z.Head.DepthM.V), u.Speed(z.Head.SpeedMPS.V), export.WaterWords(z.Head, u))
 	}
 	return k
 }
@@ -264,32 +270,6 @@ func title(z spatial.Zone, u si.System) string {
 		return "Zone"
 	}
 	return capital(t)
-}
-
-func trial(t spatial.HeadTrial, picked bool, u si.System) trialRow {
-	r := trialRow{
-		Head: u.Mass(t.Head.MassKg), Line: t.Line.Name, Trailer: trailer(t.TrailerM, u), Sink: seconds(t.SinkS),
-		LineOut: "can't hold", Trail: "–", Angle: "–", Picked: picked, Slow: !t.MeetsSink, Slant: t.Holds && !t.MeetsAngle, Loose: !t.Holds,
-	}
-	if t.Holds {
-		r.LineOut, r.Trail = depth(t.LineOutM, u), depth(t.TrailM, u)
-		if t.AngleDeg.OK {
-			r.Angle = strconv.FormatFloat(t.AngleDeg.V, 'f', 0, 64) + "°"
-		}
-	}
-	switch {
-	case picked:
-		r.Verdict = "lightest that meets both"
-	case t.Meets():
-		r.Verdict = "meets both"
-	case !t.MeetsSink && !t.MeetsAngle:
-		r.Verdict = "too slow, too slanted"
-	case !t.MeetsSink:
-		r.Verdict = "too slow"
-	default:
-		r.Verdict = "too slanted"
-	}
-	return r
 }
 
 func (p *content) read(in export.Findings) {

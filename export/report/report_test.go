@@ -191,6 +191,7 @@ func TestHostileText(t *testing.T) {
 		z.ForecastHead.Missing = append(z.ForecastHead.Missing, evil)
 		for j := range z.Head.Trials {
 			z.Head.Trials[j].Line.Name = evil
+			z.Head.Trials[j].Line.Leader = &ingest.Leader{Name: evil}
 		}
 	}
 	for i := range in.Chart.Drifts {

@@ -27,8 +27,12 @@ func WriteHeads(w io.Writer, c spatial.HeadChoice, u si.System) error {
 	return encode(w, export.Properties{
 		{Name: "head_depth_m", Value: export.RoundMaybe(c.DepthM, 2)},
 		{Name: "head_speed_mps", Value: export.RoundMaybe(c.SpeedMPS, 3)},
+		{Name: "head_deep_mps", Value: export.RoundMaybe(c.DeepMPS, 3)},
+		{Name: "head_current_mps", Value: export.RoundMaybe(c.CurrentMPS, 3)},
 		{Name: "head_close", Value: c.Close},
 		{Name: "head_why", Value: export.HeadWhy(c, u)},
+		{Name: "head_stand", Value: headStandOf(c)},
+		{Name: "head_sink", Value: sinkOf(c)},
 		{Name: "head_trials", Value: trials(c)},
 	})
 }

@@ -158,6 +158,9 @@ type headTrial struct {
 	MeetsSink    bool         `json:"meets_sink"`
 	MeetsAngle   bool         `json:"meets_angle"`
 	Picked       bool         `json:"picked"`
+	CycleS       ingest.Maybe `json:"cycle_s"`  // seconds a fish, at best
+	ReelMPS      ingest.Maybe `json:"reel_mps"` // fastest retrieve that stays at the depth; null: none does
+	Leader       *leader      `json:"leader"`
 }
 
 func build(in export.Findings, opt export.Options) result {
@@ -229,9 +232,18 @@ func trials(c spatial.HeadChoice) []headTrial {
 			SinkS: export.Round(t.SinkS, 1), Holds: t.Holds, LineOutM: export.RoundMaybe(t.LineOutM, 2),
 			TrailM: export.RoundMaybe(t.TrailM, 2), LineAngleDeg: export.RoundMaybe(t.AngleDeg, 1),
 			MeetsSink: t.MeetsSink, MeetsAngle: t.MeetsAngle, Picked: c.Picked && i == c.Pick,
+			CycleS: cycle(t), ReelMPS: export.RoundMaybe(t.ReelMPS, 3), Leader: leaderOf(t.Line.Leader),
 		})
 	}
 	return out
+}
+
+// cycle is unknown where it was not worked out: no fish takes no time.
+func cycle(t spatial.HeadTrial) ingest.Maybe {
+	if t.CycleS <= 0 {
+		return ingest.Maybe{}
+	}
+	return export.Round(t.CycleS, 1)
 }
 
 // zone adds to the properties of the feature what only this file and the report tell.
@@ -251,7 +263,11 @@ func zone(z spatial.Zone, u si.System) export.Properties {
 		export.Property{Name: "drift_passes", Value: z.DriftPasses},
 		export.Property{Name: "head_depth_m", Value: export.RoundMaybe(z.Head.DepthM, 2)},
 		export.Property{Name: "head_speed_mps", Value: export.RoundMaybe(z.Head.SpeedMPS, 3)},
+		export.Property{Name: "head_deep_mps", Value: export.RoundMaybe(z.Head.DeepMPS, 3)},
+		export.Property{Name: "head_current_mps", Value: export.RoundMaybe(z.Head.CurrentMPS, 3)},
 		export.Property{Name: "head_close", Value: z.Head.Close},
+		export.Property{Name: "head_stand", Value: headStandOf(z.Head)},
+		export.Property{Name: "head_sink", Value: sinkOf(z.Head)},
 		export.Property{Name: "head_trials", Value: trials(z.Head)},
 		export.Property{Name: "forecast_head", Value: forecastHeadOf(z.ForecastHead, u)},
 	)

@@ -34,6 +34,9 @@ type settings struct {
 	Heads       []headOf     `json:"heads"`
 	Lines       []lineOf     `json:"lines"`
 	Trailers    []trailerOf  `json:"trailers"`
+	Countdowns  []countdown  `json:"countdowns"` // as given, those that count nothing too
+	ReelUpMPS   ingest.Maybe `json:"reel_up_mps"`
+	UnhookS     ingest.Maybe `json:"unhook_s"`
 }
 
 type weights struct {
@@ -59,6 +62,30 @@ type lineOf struct {
 	Name        string       `json:"name"`
 	DiameterMM  ingest.Maybe `json:"diameter_mm"`
 	DensityKgM3 ingest.Maybe `json:"density_kg_m3"`
+	Leader      *leader      `json:"leader"` // null: none
+}
+
+// leader is the line next to the head.
+type leader struct {
+	Name       string       `json:"name"`
+	DiameterMM ingest.Maybe `json:"diameter_mm"`
+	LengthM    ingest.Maybe `json:"length_m"`
+}
+
+func leaderOf(l *ingest.Leader) *leader {
+	if l == nil {
+		return nil
+	}
+	return &leader{l.Name, export.Round(l.DiameterM*1000, 3), export.Round(l.LengthM, 2)}
+}
+
+type countdown struct {
+	HeadOz      ingest.Maybe `json:"head_oz"`
+	HeadG       ingest.Maybe `json:"head_g"`
+	DensityKgM3 ingest.Maybe `json:"density_kg_m3"`
+	TrailerM    ingest.Maybe `json:"trailer_m"`
+	DepthM      ingest.Maybe `json:"depth_m"`
+	Seconds     ingest.Maybe `json:"seconds"`
 }
 
 type trailerOf struct {
@@ -80,6 +107,7 @@ func settingsOf(s *spatial.Settings) *settings {
 		Simulations: s.Simulations, Seed: s.Seed, PoolM: export.RoundMaybe(s.PoolM, 4),
 		MaxSinkS: r(s.Tackle.MaxSinkS), MaxAngleDeg: r(s.Tackle.MaxAngleDeg), WaterC: r(s.Tackle.WaterC),
 		Heads: []headOf{}, Lines: []lineOf{}, Trailers: []trailerOf{},
+		Countdowns: []countdown{}, ReelUpMPS: r(s.Tackle.ReelUpMPS), UnhookS: r(s.Tackle.UnhookS),
 	}
 	if w := s.Forecast; w != nil {
 		out.Forecast = &windOf{r(w.SpeedMPS), r(w.FromDeg)}
@@ -88,10 +116,15 @@ func settingsOf(s *spatial.Settings) *settings {
 		out.Heads = append(out.Heads, headOf{export.Round(h.MassKg/si.OunceKg, 4), export.Round(h.MassKg*1000, 2), r(h.DensityKgM3)})
 	}
 	for _, l := range s.Tackle.Lines {
-		out.Lines = append(out.Lines, lineOf{export.Round(l.UpToKg*1000, 2), l.Line.Name, export.Round(l.Line.DiameterM*1000, 3), r(l.Line.DensityKgM3)})
+		out.Lines = append(out.Lines, lineOf{export.Round(l.UpToKg*1000, 2), l.Line.Name, export.Round(l.Line.DiameterM*1000, 3), r(l.Line.DensityKgM3), leaderOf(l.Line.Leader)})
 	}
 	for _, t := range s.Tackle.Trailers {
 		out.Trailers = append(out.Trailers, trailerOf{export.Round(t.UpToKg*1000, 2), export.Round(t.LengthM, 4)})
+	}
+	for _, c := range s.Tackle.Countdowns {
+		out.Countdowns = append(out.Countdowns, countdown{
+			export.Round(c.Head.MassKg/si.OunceKg, 4), export.Round(c.Head.MassKg*1000, 2), r(c.Head.DensityKgM3), r(c.TrailerM), r(c.DepthM), r(c.Seconds),
+		})
 	}
 	return out
 }

@@ -70,13 +70,14 @@ type forecastHead struct {
 	SinkS        ingest.Maybe `json:"sink_s"`
 	LineAngleDeg ingest.Maybe `json:"line_angle_deg"`
 	Why          string       `json:"why"`
+	Stand        *headStand   `json:"head_stand"`
 }
 
 func forecastHeadOf(c *spatial.HeadChoice, u si.System) *forecastHead {
 	if c == nil {
 		return nil
 	}
-	out := &forecastHead{Why: export.HeadWhy(*c, u)}
+	out := &forecastHead{Why: export.HeadWhy(*c, u), Stand: headStandOf(*c)}
 	if t, ok := c.Chosen(); ok {
 		out.HeadOz, out.HeadG = export.Round(t.Head.MassKg/si.OunceKg, 4), export.Round(t.Head.MassKg*1000, 2)
 		out.SinkS, out.LineAngleDeg = export.Round(t.SinkS, 1), export.RoundMaybe(t.AngleDeg, 1)

@@ -14,6 +14,8 @@
 //	max_sink = "20s"            # back down to the fish within this time
 //	max_angle_deg = 45          # line at the rod, from vertical
 //	water_temp = "60F"
+//	reel_up = "0.5m/s"          # how fast a hooked fish comes up
+//	unhook = "20s"              # from the fish in hand to the next drop
 //
 //	pool = "812.5ft"            # water level that depths are shown at; of a single
 //	                            # day its own
@@ -34,8 +36,18 @@
 //	diameter = "0.36mm"
 //	material = "braid"
 //
+//	leader_length = "3ft"       # a leader between line and head, if any
+//	leader_diameter = "0.28mm"
+//	leader_material = "fluorocarbon"
+//
 //	[[trailer]]                 # soft baits by head, like the lines
 //	length = "3in"
+//
+//	[[countdown]]               # a sink that was timed, any number of them
+//	head = "1/4oz"
+//	trailer = "2.8in"
+//	depth = "20ft"
+//	time = "14s"
 //
 // A key left out keeps its value from Default; [[line]] and [[trailer]] replace the
 // default rules as a whole.
@@ -112,7 +124,7 @@ func (s source) parseError(err error) error {
 // known returns an error unless a key is one that the file may have. Those of rules
 // are looked at with their rule.
 func (s source) known(k toml.Key) error {
-	if len(k) == 1 && slices.Contains(topKeys, k[0]) || len(k) > 1 && slices.Contains([]string{"line", "trailer", "columns", "levels"}, k[0]) {
+	if len(k) == 1 && slices.Contains(topKeys, k[0]) || len(k) > 1 && slices.Contains([]string{"line", "trailer", "countdown", "columns", "levels"}, k[0]) {
 		return nil
 	}
 	key := k[len(k)-1]
@@ -183,6 +195,8 @@ func (s source) boat(values map[string]any) (ingest.Boat, error) {
 		{"max_sink", number(sinkTime, &t.MaxSinkS)},
 		{"max_angle_deg", func(v any) (err error) { t.MaxAngleDeg, err = degrees(v); return err }},
 		{"water_temp", number(waterTemp, &t.WaterC)},
+		{"reel_up", number(reelSpeed, &t.ReelUpMPS)},
+		{"unhook", number(handTime, &t.UnhookS)},
 	} {
 		if v, given := values[k.key]; given {
 			if err := k.read(v); err != nil {
@@ -208,6 +222,16 @@ func (s source) boat(values map[string]any) (ingest.Boat, error) {
 		if err := s.rules("trailer", v, trailerKeys, func(r rule, upToKg float64) error {
 			lengthM, err := r.measure("length", trailerLength, exampleLength)
 			t.Trailers = append(t.Trailers, ingest.TrailerRule{UpToKg: upToKg, LengthM: lengthM})
+			return err
+		}); err != nil {
+			return ingest.Boat{}, err
+		}
+	}
+	t.CastM = b.CastM
+	if v, given := values["countdown"]; given {
+		if err := s.each("countdown", v, countdownKeys, func(r rule) error {
+			c, err := r.countdown(metal)
+			t.Countdowns = append(t.Countdowns, c)
 			return err
 		}); err != nil {
 			return ingest.Boat{}, err
@@ -277,39 +301,46 @@ func heads(v any) ([]ingest.Head, error) {
 	return box, nil
 }
 
-// rule is one [[line]] or [[trailer]].
+// rule is one [[line]], [[trailer]] or [[countdown]].
 type rule struct {
 	source
 	table  string
 	no     int // from 1
+	last   bool
 	values map[string]any
 }
 
-// rules reads all rules of a table, which may have the keys known; add is given
-// each with the head up to which it holds.
-func (s source) rules(table string, v any, known []string, add func(rule, float64) error) error {
+// each gives add all tables of a list, which may have the keys known.
+func (s source) each(table string, v any, known []string, add func(rule) error) error {
 	list, ok := tables(v)
 	if !ok {
 		return s.errorf(s.line("", 0, table), "%s is not a list of tables, wanted [[%s]] above its keys", table, table)
 	}
-	before := 0.0
 	for i, values := range list {
-		r := rule{s, table, i + 1, values}
+		r := rule{s, table, i + 1, i == len(list)-1, values}
 		for _, key := range slices.Sorted(maps.Keys(values)) {
 			if !slices.Contains(known, key) {
 				return r.errorf(key, "unknown key; known are %s", strings.Join(known, ", "))
 			}
 		}
-		upToKg, err := r.upTo(before, i == len(list)-1)
+		if err := add(r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// rules reads all rules of a table; add is given each with the head up to which it holds.
+func (s source) rules(table string, v any, known []string, add func(rule, float64) error) error {
+	before := 0.0
+	return s.each(table, v, known, func(r rule) error {
+		upToKg, err := r.upTo(before, r.last)
 		if err != nil {
 			return err
 		}
-		if err := add(r, upToKg); err != nil {
-			return err
-		}
 		before = upToKg
-	}
-	return nil
+		return add(r, upToKg)
+	})
 }
 
 // tables returns the tables of a list, as [[line]] or as inline tables; ok is false
@@ -372,26 +403,74 @@ func (r rule) measure(key string, m measure, example string) (float64, error) {
 	return x, nil
 }
 
-func (r rule) line() (ingest.Line, error) {
-	diameterM, err := r.measure("diameter", lineDiameter, exampleDiameter)
-	if err != nil {
-		return ingest.Line{}, err
+// strand reads a line, or with the prefix "leader_" a leader.
+func (r rule) strand(prefix string) (name string, diameterM, kgM3 float64, err error) {
+	if diameterM, err = r.measure(prefix+"diameter", lineDiameter, exampleDiameter); err != nil {
+		return "", 0, 0, err
 	}
-	v, given := r.values["material"]
+	v, given := r.values[prefix+"material"]
 	if !given {
-		return ingest.Line{}, r.errorf("material", "missing, wanted %s", strings.Join(materialNames, ", "))
+		return "", 0, 0, r.errorf(prefix+"material", "missing, wanted %s", strings.Join(materialNames, ", "))
 	}
 	i, err := choice(v, materialNames)
 	if err != nil {
-		return ingest.Line{}, r.errorf("material", "%v", err)
+		return "", 0, 0, r.errorf(prefix+"material", "%v", err)
 	}
-	name := materialNames[i]
-	if v, given := r.values["name"]; given {
+	name = materialNames[i]
+	if v, given := r.values[prefix+"name"]; given {
 		text, ok := v.(string)
 		if !ok || strings.TrimSpace(text) == "" {
-			return ingest.Line{}, r.errorf("name", "%q is not a name, wanted text", fmt.Sprint(v))
+			return "", 0, 0, r.errorf(prefix+"name", "%q is not a name, wanted text", fmt.Sprint(v))
 		}
 		name = text
 	}
-	return ingest.Line{Name: name, DiameterM: diameterM, DensityKgM3: materialKgM3[i]}, nil
+	return name, diameterM, materialKgM3[i], nil
+}
+
+func (r rule) line() (l ingest.Line, err error) {
+	if l.Name, l.DiameterM, l.DensityKgM3, err = r.strand(""); err != nil {
+		return ingest.Line{}, err
+	}
+	for _, key := range lineKeys {
+		if _, given := r.values[key]; given && strings.HasPrefix(key, "leader_") {
+			var d ingest.Leader
+			if d.LengthM, err = r.measure("leader_length", leaderLength, `"3ft"`); err != nil {
+				return ingest.Line{}, err
+			}
+			if d.Name, d.DiameterM, d.DensityKgM3, err = r.strand("leader_"); err != nil {
+				return ingest.Line{}, err
+			}
+			l.Leader = &d
+			break
+		}
+	}
+	return l, nil
+}
+
+// countdown reads a timed sink; its head is of the box's metal unless it says another.
+func (r rule) countdown(metal float64) (c ingest.Countdown, err error) {
+	c.Head.DensityKgM3 = metal
+	if v, given := r.values["metal"]; given {
+		i, err := choice(v, metalNames)
+		if err != nil {
+			return c, r.errorf("metal", "%v", err)
+		}
+		c.Head.DensityKgM3 = metalKgM3[i]
+	}
+	for _, k := range []struct {
+		key     string
+		of      measure
+		example string
+		into    *float64
+	}{
+		{"head", headMass, `"1/4oz"`, &c.Head.MassKg},
+		{"trailer", trailerLength, exampleLength, &c.TrailerM},
+		{"depth", countedDepth, `"20ft"`, &c.DepthM},
+		{"time", countedTime, `"14s"`, &c.Seconds},
+	} {
+		if *k.into, err = r.measure(k.key, k.of, k.example); err != nil {
+			return c, err
+		}
+	}
+	return c, nil
 }

@@ -139,7 +139,7 @@ func TestLeftOut(t *testing.T) {
 	}{
 		{"all", "", func(*ingest.Boat) {}},
 		{"all, with byte order mark", "\ufeff# nothing\r\n", func(*ingest.Boat) {}},
-		{"all but the cast", `cast = "20m"`, func(b *ingest.Boat) { b.CastM = 20 }},
+		{"all but the cast", `cast = "20m"`, func(b *ingest.Boat) { b.CastM, b.Tackle.CastM = 20, 20 }},
 		{"all but the zone", `tz = "UTC"`, func(b *ingest.Boat) { b.Zone = time.UTC }},
 		{"all but the metal", `metal = "bismuth"`, func(b *ingest.Boat) {
 			for i := range b.Tackle.Heads {
@@ -167,13 +167,47 @@ func TestLeftOut(t *testing.T) {
 	}
 }
 
+func TestLeadersAndCountdowns(t *testing.T) {
+	const text = "metal = 'tungsten'\nreel_up = '1m/s'\nunhook = '15s'\n" +
+		"[[line]]\nname = '30 lb braid'\ndiameter = '0.28mm'\nmaterial = 'braid'\nleader_length = '1m'\nleader_diameter = '0.33mm'\nleader_material = 'nylon'\n" +
+		"[[countdown]]\nhead = '10g'\ntrailer = '8cm'\ndepth = '6m'\ntime = '12s'\n" +
+		"[[countdown]]\nhead = '1/2oz'\nmetal = 'lead'\ntrailer = '3.8in'\ndepth = '30ft'\ntime = '17.5s'\n"
+	b, err := Read(strings.NewReader(text), "boat.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	k := b.Tackle
+	if k.ReelUpMPS != 1 || k.UnhookS != 15 {
+		t.Errorf("reel %v m/s, unhook %v s", k.ReelUpMPS, k.UnhookS)
+	}
+	if d := k.Lines[0].Line.Leader; d == nil || *d != (ingest.Leader{Name: "nylon", DiameterM: 0.00033, DensityKgM3: 1140, LengthM: 1}) {
+		t.Errorf("leader %+v", d)
+	}
+	want := []ingest.Countdown{
+		{Head: ingest.Head{MassKg: 0.010, DensityKgM3: 19250}, TrailerM: 0.08, DepthM: 6, Seconds: 12},
+		{Head: ingest.Head{MassKg: 0.0141747615625, DensityKgM3: 11340}, TrailerM: 3.8 * 0.0254, DepthM: 9.144, Seconds: 17.5},
+	}
+	for i, c := range k.Countdowns {
+		w := want[i]
+		if math.Abs(c.Head.MassKg-w.Head.MassKg) > 1e-9 || c.Head.DensityKgM3 != w.Head.DensityKgM3 || math.Abs(c.TrailerM-w.TrailerM) > 1e-9 || math.Abs(c.DepthM-w.DepthM) > 1e-9 || c.Seconds != w.Seconds {
+			t.Errorf("countdown %+v, want %+v", c, w)
+		}
+	}
+	if len(k.Countdowns) != len(want) {
+		t.Errorf("%d countdowns", len(k.Countdowns))
+	}
+}
+
 func TestRefused(t *testing.T) {
-	const top = "known are tz, units, transducer_depth, sounder_speed, pool, levels, columns, cast, heads, metal, max_sink, max_angle_deg, water_temp, line, trailer"
+	const top = "known are tz, units, transducer_depth, sounder_speed, pool, levels, columns, cast, heads, metal, max_sink, max_angle_deg, water_temp, reel_up, unhook, line, trailer, countdown"
 	for _, c := range []struct{ name, text, want string }{
 		{"unknown key", "cast = '20m'\ncasts = '20m'\n", `boat.toml:2: unknown key "casts"; ` + top},
 		{"key in capitals", "Cast = '20m'\n", `boat.toml:1: unknown key "Cast"; ` + top},
 		{"unknown table", "[reel]\nx = 1\n", `boat.toml:1: unknown key "reel"; ` + top},
-		{"unknown key in a line", "[[line]]\ndiameter = '0.2mm'\nmaterial = 'nylon'\ncolour = 'red'\n", `boat.toml:4: [[line]] colour: unknown key; known are up_to, name, diameter, material`},
+		{"leader without a material", "[[line]]\ndiameter = '0.2mm'\nmaterial = 'nylon'\nleader_length = '1m'\nleader_diameter = '0.3mm'\n", `boat.toml:1: [[line]] leader_material: missing, wanted fluorocarbon, nylon, braid`},
+		{"countdown without a time", "[[countdown]]\nhead = '1/4oz'\ntrailer = '3in'\ndepth = '20ft'\n", `boat.toml:1: [[countdown]] time: missing, wanted one such as "14s"`},
+		{"countdown of no depth", "[[countdown]]\nhead = '1/4oz'\ntrailer = '3in'\ndepth = '20s'\ntime = '3s'\n", `boat.toml:4: [[countdown]] depth: "20s": unknown unit "s"; lengths take ft, in, m, cm, mm, km, mi, fathom`},
+		{"unknown key in a line", "[[line]]\ndiameter = '0.2mm'\nmaterial = 'nylon'\ncolour = 'red'\n", `boat.toml:4: [[line]] colour: unknown key; known are up_to, name, diameter, material, leader_length, leader_diameter, leader_material, leader_name`},
 		{"unknown key in a trailer", "[[trailer]]\ncolour = 'red'\n", `boat.toml:2: [[trailer]] colour: unknown key; known are up_to, length`},
 		{"unknown key in an inline table", "\ntrailer = [{length = '3in', colour = 'red'}]\n", `boat.toml:2: [[trailer]] colour: unknown key; known are up_to, length`},
 		{"no rules", "line = []\n", "boat.toml:1: line is not a list of tables, wanted [[line]] above its keys"},

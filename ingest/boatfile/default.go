@@ -30,6 +30,11 @@ const (
 	// a quarter: the temperature moves the line's drag a little, the head's hardly.
 	defaultWaterC = 15
 
+	// A pound or two of bass comes up at walking pace, is unhooked and the lure dropped
+	// again: half a minute in all from 20 ft.
+	defaultReelUpMPS = 0.5
+	defaultUnhookS   = 20
+
 	lightLineM    = 0.00023 // 8 lb fluorocarbon, diameter from memory
 	heavyLineM    = 0.00036 // 50 lb braid, diameter from memory
 	lightTrailerM = 2.8 * si.InchM
@@ -66,6 +71,9 @@ func Default() ingest.Boat {
 			MaxSinkS:    defaultMaxSinkS,
 			MaxAngleDeg: defaultMaxAngleDeg,
 			WaterC:      defaultWaterC,
+			ReelUpMPS:   defaultReelUpMPS,
+			UnhookS:     defaultUnhookS,
+			CastM:       defaultCastM,
 		},
 	}
 }

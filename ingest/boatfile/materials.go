@@ -17,3 +17,15 @@ func MaterialKgM3(name string) (kgM3 float64, ok bool) {
 	}
 	return materialKgM3[i], true
 }
+
+// Metals lists the metals of a head by name.
+func Metals() string { return strings.Join(metalNames, ", ") }
+
+// MetalKgM3 returns the density of a metal of Metals; ok is false for another word.
+func MetalKgM3(name string) (kgM3 float64, ok bool) {
+	i := slices.Index(metalNames, name)
+	if i < 0 {
+		return 0, false
+	}
+	return metalKgM3[i], true
+}

@@ -26,6 +26,11 @@ var (
 	waterTemp       = measure{si.Temperature, 0, 40, "32F to 104F"}
 	lineDiameter    = measure{si.Length, 0.00003, 0.003, "0.03mm to 3mm"}
 	trailerLength   = measure{si.Length, 0.005, 0.6, "0.2in to 23in"}
+	leaderLength    = measure{si.Length, 0.05, 30, "2in to 98ft"}
+	countedDepth    = measure{si.Length, 0.5, 100, "2ft to 328ft"}
+	countedTime     = measure{si.Duration, 0.5, 600, "0.5s to 10min"}
+	reelSpeed       = measure{si.Speed, 0.05, 5, "0.05m/s to 5m/s"}
+	handTime        = measure{si.Duration, 0, 1800, "0s to 30min"}
 )
 
 // read returns the SI value of text such as "1.5ft".
@@ -85,9 +90,10 @@ var (
 	metalKgM3       = []float64{leadKgM3, tungstenKgM3, bismuthKgM3}
 	materialNames   = []string{"fluorocarbon", "nylon", "braid"}
 	materialKgM3    = []float64{fluorocarbonKgM3, nylonKgM3, braidKgM3}
-	topKeys         = []string{"tz", "units", "transducer_depth", "sounder_speed", "pool", "levels", "columns", "cast", "heads", "metal", "max_sink", "max_angle_deg", "water_temp", "line", "trailer"}
-	lineKeys        = []string{"up_to", "name", "diameter", "material"}
+	topKeys         = []string{"tz", "units", "transducer_depth", "sounder_speed", "pool", "levels", "columns", "cast", "heads", "metal", "max_sink", "max_angle_deg", "water_temp", "reel_up", "unhook", "line", "trailer", "countdown"}
+	lineKeys        = []string{"up_to", "name", "diameter", "material", "leader_length", "leader_diameter", "leader_material", "leader_name"}
 	trailerKeys     = []string{"up_to", "length"}
+	countdownKeys   = []string{"head", "metal", "trailer", "depth", "time"}
 	exampleDiameter = `"0.23mm"`
 	exampleLength   = `"2.8in"`
 )

@@ -10,6 +10,7 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/stat"
 
 	"leadline/ingest"
 	"leadline/ingest/plane"
@@ -341,11 +342,7 @@ func (a *analysis) zone(g ground) spatial.Zone {
 	hours24, fished24 := a.hours(a.byClock, inZone, here)
 	z.Window = windowOf(band.BestWindow(hours24, fished24, windowStepH))
 	a.driftIn(&z, g)
-	z.Head = head.Choose(z.FishBottomM, z.DriftMPS, a.set.Tackle)
-	if f := a.chart.Forecast; f != nil && f.SpeedMPS.OK {
-		c := head.Choose(z.FishBottomM, f.SpeedMPS, a.set.Tackle)
-		z.ForecastHead = &c
-	}
+	a.headsFor(&z)
 	return z
 }
 
@@ -366,6 +363,42 @@ func span(v []float64) (from, to ingest.Maybe) {
 	}
 	return ingest.Known(quantile(0.1, v)), ingest.Known(quantile(0.9, v))
 }
+
+// headsFor chooses a zone's head, and that for the drift of the forecast. What counts is the speed through
+// the water: a current that is known, and the way the drift went, are taken off.
+func (a *analysis) headsFor(z *spatial.Zone) {
+	doubt := spatial.HeadDoubt{SpeedMPS: z.DriftSD.V}
+	if z.FishU95M.OK {
+		doubt.DepthM = z.FishU95M.V / 2
+	}
+	speed, current := a.throughWater(z.DriftMPS, z.DriftTowardDeg)
+	z.Head = head.Choose(z.FishBottomM, speed, a.set.Tackle)
+	z.Head.CurrentMPS = current
+	z.Head.Stand = head.Stand(z.Head, doubt, a.set.Tackle)
+	if f := a.chart.Forecast; f != nil && f.SpeedMPS.OK {
+		speed, current := a.throughWater(f.SpeedMPS, f.TowardDeg)
+		c := head.Choose(z.FishBottomM, speed, a.set.Tackle)
+		c.CurrentMPS = current
+		doubt.SpeedMPS = (f.HighMPS.V - f.LowMPS.V) / 4
+		c.Stand = head.Stand(c, doubt, a.set.Tackle)
+		z.ForecastHead = &c
+	}
+}
+
+// throughWater returns a speed over ground as one through the water, and the current that was taken
+// off; as it is where the current or the way of the drift isn't known.
+func (a *analysis) throughWater(mps, towardDeg ingest.Maybe) (speed, current ingest.Maybe) {
+	l := a.chart.Leeway
+	if !mps.OK || !towardDeg.OK || !l.CurrentMPS.OK || !l.CurrentTowardDeg.OK {
+		return mps, ingest.Maybe{}
+	}
+	v := r2.Sub(r2.Scale(mps.V, plane.Toward(towardDeg.V)), r2.Scale(l.CurrentMPS.V, plane.Toward(l.CurrentTowardDeg.V)))
+	return ingest.Known(r2.Norm(v)), l.CurrentMPS
+}
+
+// usualDriftSD is how much drifts differ, as part of their speed, where fewer than three passes tell: gusts and
+// the day's wind; reasoned.
+const usualDriftSD = 0.15
 
 // driftIn gives a zone the speed and direction of the passes its events came on.
 // Where all came while the boat held its place, the drift is none.
@@ -388,6 +421,10 @@ func (a *analysis) driftIn(z *spatial.Zone, g ground) {
 		}
 		z.DriftPasses = len(passes)
 		z.DriftMPS = ingest.Known(quantile(0.5, speeds))
+		z.DriftSD = ingest.Known(usualDriftSD * z.DriftMPS.V)
+		if len(speeds) >= 3 {
+			z.DriftSD.V = stat.StdDev(speeds, nil)
+		}
 		// Passes that went every way have no common direction.
 		if r2.Norm(way) > 0.5*float64(len(passes)) {
 			z.DriftTowardDeg = ingest.Known(plane.BearingDeg(way))

@@ -60,7 +60,13 @@ const (
 // Sources of the models and their limits are in the files of this package; the
 // lure weighs what its head weighs, hook and trailer are taken as weightless in water.
 func Choose(depthM, speedMPS ingest.Maybe, tackle ingest.Tackle) spatial.HeadChoice {
-	c := spatial.HeadChoice{DepthM: depthM, SpeedMPS: speedMPS}
+	return ChooseSheared(depthM, speedMPS, ingest.Maybe{}, tackle)
+}
+
+// ChooseSheared is Choose in water that doesn't move as one: past the boat it goes at speedMPS at the surface, at
+// deepMPS at the fish, and evenly changing between; negative runs the other way. deepMPS unknown is Choose.
+func ChooseSheared(depthM, speedMPS, deepMPS ingest.Maybe, tackle ingest.Tackle) spatial.HeadChoice {
+	c := spatial.HeadChoice{DepthM: depthM, SpeedMPS: speedMPS, DeepMPS: deepMPS}
 	if !depthM.OK {
 		c.Missing = append(c.Missing, "fish depth")
 	}
@@ -74,10 +80,13 @@ func Choose(depthM, speedMPS ingest.Maybe, tackle ingest.Tackle) spatial.HeadCho
 	z, u := depthM.V, speedMPS.V
 	mustBe("depth", z)
 	mustBe("speed", u)
+	b.shear(deepMPS, u)
+	c.Sink = b.sink
 
 	c.Pick = -1
 	for i, r := range b.rigs {
 		t := b.try(r, z, u)
+		b.reel(&t, r, z)
 		c.Trials = append(c.Trials, t)
 		if c.Pick < 0 && t.Meets() {
 			c.Pick = i
@@ -149,13 +158,33 @@ type box struct {
 	water  Water
 	sinkS  float64
 	angleD float64
+	sink   spatial.SinkDrag
+	deep   float64 // speed at the lure over that at the surface; 1 in still water
+
+	castM, reelUpMPS, unhookS float64
+
+	// Factors on what is uncertain, 1 as it is taken to be.
+	sinkBy, streamBy, lineBy float64
+}
+
+// shear sets how the speed changes with depth. With none at the surface the one at depth has no measure
+// in it, and is taken as none, too.
+func (b *box) shear(deepMPS ingest.Maybe, speedMPS float64) {
+	if deepMPS.OK && speedMPS > 0 {
+		b.deep = deepMPS.V / speedMPS
+	}
 }
 
 func newBox(t ingest.Tackle) box {
 	if len(t.Heads) == 0 {
 		panic("head: box without heads")
 	}
-	b := box{water: WaterAt(t.WaterC), sinkS: t.MaxSinkS, angleD: t.MaxAngleDeg}
+	b := box{
+		water: WaterAt(t.WaterC), sinkS: t.MaxSinkS, angleD: t.MaxAngleDeg, deep: 1,
+		castM: t.CastM, reelUpMPS: t.ReelUpMPS, unhookS: t.UnhookS,
+		sinkBy: 1, streamBy: 1, lineBy: 1,
+	}
+	b.sink = Calibrate(t.Countdowns, b.water, t.LineFor)
 	for _, h := range t.Heads {
 		if !(h.DensityKgM3 > b.water.DensityKgM3) || !(h.MassKg > 0) {
 			panic(fmt.Sprintf("head: a head of %v kg and %v kg/m³ does not sink", h.MassKg, h.DensityKgM3))
@@ -191,30 +220,36 @@ func (b box) broken(t spatial.HeadTrial) spatial.Limit {
 // try computes what one rig does.
 func (b box) try(r rig, depthM, speedMPS float64) spatial.HeadTrial {
 	t := spatial.HeadTrial{Head: r.head, Line: r.line, TrailerM: r.trailerM}
-	line := LineIn(r.line, b.water)
-	m := r.head.MassKg
-	weight := m * GravityMPS2 * (1 - b.water.DensityKgM3/r.head.DensityKgM3)
+	thick := b.thick(r.line)
+	line := LineIn(thick, b.water)
+	leader, leaderM := LeaderIn(thick, b.water)
+	weight := weightN(r.head, b.water)
 
 	var sinks bool
-	t.SinkS, sinks = Fall{
-		WeightN:   weight,
-		InertiaKg: m * (1 + addedMassOfSphere*b.water.DensityKgM3/r.head.DensityKgM3),
-		Drag:      r.sinkArea(weight, b.water),
-		LineM:     line.Ct * math.Pi * line.DiameterM,
-		Water:     b.water,
-		DepthM:    depthM,
-	}.Seconds()
+	t.SinkS, sinks = fallOf(r.head, r.sinkArea(weight, b.water, b.sink.PerLength2*b.sinkBy), thick, b.water, depthM).Seconds()
 	if !sinks {
 		panic(fmt.Sprintf("head: no sink time for %+v in %v m", r, depthM))
 	}
 	t.MeetsSink = t.SinkS <= b.sinkS
+	t.CycleS = t.SinkS + b.unhookS
+	if b.reelUpMPS > 0 {
+		t.CycleS += depthM / b.reelUpMPS
+	}
 
+	flow, atLure := Uniform(speedMPS), speedMPS
+	if b.deep != 1 && depthM > 0 {
+		atLure = speedMPS * b.deep
+		flow = LinearShear(speedMPS, atLure, depthM)
+	}
+	stream := r.streamArea(b.streamBy)
 	shape, holds := Hanging{
 		WeightN: weight,
-		DragN:   r.streamArea().ForceN(speedMPS, b.water),
+		DragN:   stream.ForceN(atLure, b.water),
 		Line:    line,
+		Leader:  leader,
+		LeaderM: leaderM,
 		Water:   b.water,
-		Flow:    Uniform(speedMPS),
+		Flow:    flow,
 		DepthM:  depthM,
 	}.Solve()
 	if holds {
@@ -222,9 +257,35 @@ func (b box) try(r rig, depthM, speedMPS float64) spatial.HeadTrial {
 		t.LineOutM = ingest.Known(shape.LineOutM)
 		t.TrailM = ingest.Known(shape.TrailM)
 		t.AngleDeg = ingest.Known(shape.TipAngleDeg)
-		t.MeetsAngle = shape.TipAngleDeg <= b.angleD
+		t.MeetsAngle = math.Abs(shape.TipAngleDeg) <= b.angleD
 	}
 	return t
+}
+
+// reel adds to a trial the fastest retrieve that stays at the depth or below.
+func (b box) reel(t *spatial.HeadTrial, r rig, depthM float64) {
+	leader, leaderM := LeaderIn(r.line, b.water)
+	if mps, ok := (Retrieve{
+		WeightN: weightN(r.head, b.water), Drag: r.streamArea(1), Line: LineIn(r.line, b.water), Leader: leader, LeaderM: leaderM, Water: b.water, LineM: b.castM,
+	}).FastestMPS(depthM); ok {
+		t.ReelMPS = ingest.Known(mps)
+	}
+}
+
+// thick returns a line as it drags: its diameter, and that of its leader, by the box's factor.
+func (b box) thick(l ingest.Line) ingest.Line {
+	l.DiameterM *= b.lineBy
+	if l.Leader != nil {
+		d := *l.Leader
+		d.DiameterM *= b.lineBy
+		l.Leader = &d
+	}
+	return l
+}
+
+// weightN is a head's weight in water.
+func weightN(h ingest.Head, w Water) float64 {
+	return h.MassKg * GravityMPS2 * (1 - w.DensityKgM3/h.DensityKgM3)
 }
 
 // sphereM is the diameter of a ball of the head's metal.
@@ -232,15 +293,16 @@ func (r rig) sphereM() float64 { return math.Cbrt(6 * r.head.MassKg / (math.Pi *
 
 // streamArea is the rig's drag area while the boat drifts: the head is a sphere,
 // the trailer streams behind it.
-func (r rig) streamArea() DragArea {
-	return DragArea{BodyM2: streamAreaPerLength2 * r.trailerM * r.trailerM, SphereM: r.sphereM()}
+// by is a factor on it.
+func (r rig) streamArea(by float64) DragArea {
+	return DragArea{BodyM2: by * streamAreaPerLength2 * r.trailerM * r.trailerM, SphereM: r.sphereM()}
 }
 
 // sinkArea is the rig's drag area while it sinks: its trailer's, or the bare head's
 // when that is larger at the speed the trailer alone would allow (no trailer, or a
-// very short one under a big head).
-func (r rig) sinkArea(weightN float64, w Water) DragArea {
-	trailer := DragArea{BodyM2: sinkAreaPerLength2 * r.trailerM * r.trailerM}
+// very short one under a big head). perLength2 is that of the trailer over the square of its length.
+func (r rig) sinkArea(weightN float64, w Water, perLength2 float64) DragArea {
+	trailer := DragArea{BodyM2: perLength2 * r.trailerM * r.trailerM}
 	bare := DragArea{SphereM: r.sphereM()}
 	if trailer.BodyM2 == 0 {
 		return bare

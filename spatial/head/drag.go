@@ -100,3 +100,25 @@ func LineIn(l ingest.Line, w Water) LineInWater {
 		Ct:          TangentialCt,
 	}
 }
+
+// LeaderIn is [LineIn] for the line's leader, and the leader's length in metres, 0
+// when it has none.
+func LeaderIn(l ingest.Line, w Water) (leader LineInWater, lengthM float64) {
+	if l.Leader == nil {
+		return LineInWater{}, 0
+	}
+	return LineIn(ingest.Line{DiameterM: l.Leader.DiameterM, DensityKgM3: l.Leader.DensityKgM3}, w), l.Leader.LengthM
+}
+
+// white is 10 Re^(-2/3) at 1 m/s across the line: times u^(-2/3) it is White's second
+// term, which stays finite times u² when u goes to 0.
+func (l LineInWater) white(w Water) float64 {
+	if !(l.DiameterM > 0) {
+		return 0
+	}
+	c := math.Cbrt(w.ViscosityM2PS / l.DiameterM)
+	return 10 * c * c
+}
+
+// alongM is the drag area of a metre of line that is drawn along itself.
+func (l LineInWater) alongM() float64 { return l.Ct * math.Pi * l.DiameterM }

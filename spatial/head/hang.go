@@ -1,6 +1,10 @@
 package head
 
-import "math"
+import (
+	"math"
+
+	"leadline/ingest"
+)
 
 // A weight on a line below a boat, in water that passes: where it hangs, how
 // much line is out, and how the line stands at the rod.
@@ -25,7 +29,9 @@ import "math"
 //	dX/dz   = sinh(chi)       trail
 //
 // scaled by the depth and the tension at the lure, integrated from the lure to the
-// surface (runge.go), stopping at every depth where the flow jumps. Cn is that of
+// surface (runge.go), stopping at every depth where the flow jumps. Where a leader
+// ends, at a length and not at a depth, the step that passes it is cut to end there, by
+// Newton's method on L(z), and the next begins with the other line. Cn is that of
 // the speed across the line, u cos(theta). Water that runs the other way at depth
 // is nothing special: u, and with it chi, changes sign.
 //
@@ -62,6 +68,9 @@ type Hanging struct {
 	Flow     Profile
 	DepthM   float64 // of the lure below the surface, where the rod tip is
 	MaxRatio float64 // line out over depth that is "cannot hold"; 0 for MaxLineRatio
+
+	Leader  LineInWater // the line next to the lure, when it is another
+	LeaderM float64     // its length; 0 for none. With less line out than that all of it is leader
 }
 
 // A Shape is how a line hangs. Angles are from vertical in degrees, positive
@@ -91,18 +100,21 @@ func (h Hanging) Solve() (shape Shape, ok bool) {
 		limit = MaxLineRatio
 	}
 
-	half := 0.5 * h.Water.DensityKgM3
-	across := half * h.Line.DiameterM * z / lureT
-	along := half * math.Pi * h.Line.DiameterM * h.Line.Ct * z / lureT
-	w := h.Line.WeightNPerM * z / lureT
-	// 10 Re^(-2/3) = white (u cos)^(-2/3), which stays finite times u² when u goes
-	// to 0.
-	white := 0.0
-	if h.Line.DiameterM > 0 {
-		c := math.Cbrt(h.Water.ViscosityM2PS / h.Line.DiameterM)
-		white = 10 * c * c
+	// The line that the steps go through.
+	var across, along, w, white float64
+	var cn ingest.Maybe
+	use := func(l LineInWater) {
+		half := 0.5 * h.Water.DensityKgM3 * l.DiameterM * z / lureT
+		across, along = half, half*math.Pi*l.Ct
+		w = l.WeightNPerM * z / lureT
+		cn, white = l.Cn, l.white(h.Water)
 	}
-	cn := h.Line.Cn
+	use(h.Line)
+	leader := 0.0 // its end, as line out over depth; 0 past it
+	if h.LeaderM > 0 && z > 0 {
+		leader = h.LeaderM / z
+		use(h.Leader)
+	}
 
 	// State: chi, tension over that at the lure, line out and trail over depth.
 	// upper and lower keep a stage at a jump of the flow on its own side.
@@ -143,7 +155,17 @@ func (h Hanging) Solve() (shape Shape, ok bool) {
 		for s.x < end {
 			// A floating line may lift the lure (no tension left), or come level
 			// below the surface: chi then runs away and no step is short enough.
-			if !s.advance(end) || s.y[2] > limit || s.y[1] <= 0 {
+			before := s
+			if !s.advance(end) {
+				return Shape{}, false
+			}
+			if leader > 0 && s.y[2] >= leader {
+				s = before.cut(s, 2, leader)
+				use(h.Line)
+				s.start()
+				leader = 0
+			}
+			if s.y[2] > limit || s.y[1] <= 0 {
 				return Shape{}, false
 			}
 		}

@@ -139,6 +139,20 @@ func TestHangCatenary(t *testing.T) {
 	}
 }
 
+// A textbook's pipe across a river (Çengel & Cimbala, Fluid Mechanics, example 11-4): 2.2 cm
+// thick, 30 m long, 4 m/s, Cd 1.0 from its chart (from memory): about 5275 N (from memory). Here it
+// hangs straight down under a weight that nothing bends.
+func TestHangTextbookPipe(t *testing.T) {
+	s := mustHang(t, Hanging{
+		WeightN: 1e9,
+		Line:    LineInWater{DiameterM: 0.022, Cn: ingest.Known(1)},
+		Water:   Water{DensityKgM3: 999.1, ViscosityM2PS: 1.138e-3 / 999.1},
+		Flow:    Uniform(4),
+		DepthM:  30,
+	})
+	near(t, "force", s.TipTensionN*math.Sin(s.TipAngleDeg*math.Pi/180), 5275, 1e-4)
+}
+
 // A line that leaves the lure at the critical angle stays straight; one that
 // leaves it steeper comes to that angle in the end.
 func TestHangCriticalAngle(t *testing.T) {
@@ -262,6 +276,13 @@ func TestHangTable(t *testing.T) {
 			near(t, "trail", s.TrailM, r.num("trail_m"), 1e-4)
 			near(t, "angle", s.TipAngleDeg, r.num("tip_deg"), 1e-4)
 		})
+	}
+}
+
+// The angle of a weight without drag inverts: G = asinh(tan(angle)) (closed form, derived).
+func TestHangAngleLimits(t *testing.T) {
+	for deg, load := range map[float64]float64{15: 0.264842248, 30: 0.549306144, 45: 0.881373587, 60: 1.316957897} {
+		near(t, "angle", mustHang(t, scaled(1, 0, load, 0, 0, 1, Uniform(1))).TipAngleDeg, deg, 1e-7)
 	}
 }
 
@@ -470,22 +491,28 @@ func pieces(h Hanging, ds float64) (out, trail, deg float64) {
 	// Pull of the line on what is below: (sideways, up).
 	pull := [2]float64{h.DragN, h.WeightN}
 	var x, z float64
+	line := h.Line
 	load := func(pull [2]float64, z float64) [2]float64 {
 		n := math.Hypot(pull[0], pull[1])
 		tx, tz := pull[0]/n, pull[1]/n // along the line, upward; x against the stream
 		u := h.Flow.SpeedMPS(h.DepthM - z)
 		across, along := u*tz, u*tx
-		cn := h.Line.Cn.V
-		if !h.Line.Cn.OK {
-			cn = 1 + 10*math.Pow(math.Abs(across)*h.Line.DiameterM/h.Water.ViscosityM2PS, -2.0/3)
+		cn := line.Cn.V
+		if !line.Cn.OK {
+			cn = 1 + 10*math.Pow(math.Abs(across)*line.DiameterM/h.Water.ViscosityM2PS, -2.0/3)
 		}
-		half := 0.5 * h.Water.DensityKgM3 * h.Line.DiameterM
+		half := 0.5 * h.Water.DensityKgM3 * line.DiameterM
 		fn := half * cn * across * math.Abs(across)
-		ft := half * math.Pi * h.Line.Ct * along * math.Abs(along)
+		ft := half * math.Pi * line.Ct * along * math.Abs(along)
 		// Across the line and away from the bow, tilted down; along it, downstream.
-		return [2]float64{fn*tz + ft*tx, h.Line.WeightNPerM - fn*tx + ft*tz}
+		return [2]float64{fn*tz + ft*tx, line.WeightNPerM - fn*tx + ft*tz}
 	}
+	whole := ds
 	for {
+		line, ds = h.Line, whole
+		if out < h.LeaderM {
+			line, ds = h.Leader, min(whole, h.LeaderM-out)
+		}
 		a := load(pull, z)
 		n := math.Hypot(pull[0], pull[1])
 		mid := [2]float64{pull[0] + a[0]*ds/2, pull[1] + a[1]*ds/2}

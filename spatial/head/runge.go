@@ -66,6 +66,23 @@ func (s *stepper[V]) advance(limit float64) bool {
 	}
 }
 
+// cut returns the end of a step from s that was too long: where component i of the
+// state, which must rise, is at. past is where the step ended. The step to try
+// next stays what it was.
+func (s stepper[V]) cut(past stepper[V], i int, at float64) stepper[V] {
+	h, y, k := past.x-s.x, past.y, past.k
+	for range 8 {
+		miss := (y[i] - at) / k[i]
+		h -= miss
+		if math.Abs(miss) < 1e-12*(s.x+h) {
+			break
+		}
+		y, k, _ = s.try(h)
+	}
+	s.x, s.y, s.k, s.h = s.x+h, y, k, past.h
+	return s
+}
+
 // stretch is the factor to the next step, with the customary caution: 0.9 of
 // what the estimate allows, never more than 5 or less than a fifth.
 func stretch(e float64) float64 {

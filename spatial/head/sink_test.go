@@ -89,6 +89,21 @@ func TestSphereTerminalSpeed(t *testing.T) {
 	}
 }
 
+// Other laws of drag, in published problems: within 2 %, as far as the laws differ.
+func TestSphereTerminalSpeedByOtherLaws(t *testing.T) {
+	for _, r := range reference(t, "sphere_other_laws.csv") {
+		t.Run(r.str("name"), func(t *testing.T) {
+			d, rho := r.num("diameter_mm")/1000, r.num("water_kgm3")
+			f := Fall{
+				WeightN: math.Pi / 6 * d * d * d * (r.num("kgm3") - rho) * r.num("gravity_mps2"),
+				Drag:    DragArea{SphereM: d},
+				Water:   Water{DensityKgM3: rho, ViscosityM2PS: r.num("viscosity_pas") / rho},
+			}
+			near(t, "speed", f.terminal(0), r.num("terminal_mps"), 0.02)
+		})
+	}
+}
+
 // The series after settling against integration all the way, where the two differ most:
 // a bare small head on thick line.
 func TestSinkSeriesAgainstIntegration(t *testing.T) {
@@ -112,8 +127,14 @@ func TestSinkSeriesAgainstIntegration(t *testing.T) {
 // classic integrates a fall by the classic fourth-order method of Runge and Kutta
 // with a fixed step, to a depth found by a cubic through the last step.
 func classic(f Fall, dt float64) float64 {
+	line := func(z float64) float64 {
+		if z < f.LeaderM {
+			return f.LeaderM2 * z
+		}
+		return f.LeaderM2*f.LeaderM + f.LineM*(z-f.LeaderM)
+	}
 	slope := func(y [2]float64) [2]float64 {
-		return [2]float64{y[1], (f.WeightN - f.Drag.ForceN(y[1], f.Water) - 0.5*f.Water.DensityKgM3*f.LineM*y[0]*y[1]*math.Abs(y[1])) / f.InertiaKg}
+		return [2]float64{y[1], (f.WeightN - f.Drag.ForceN(y[1], f.Water) - 0.5*f.Water.DensityKgM3*line(y[0])*y[1]*math.Abs(y[1])) / f.InertiaKg}
 	}
 	add := func(y, k [2]float64, h float64) [2]float64 { return [2]float64{y[0] + h*k[0], y[1] + h*k[1]} }
 	step := func(y [2]float64, h float64) [2]float64 {
