@@ -29,6 +29,7 @@ type Tackle struct {
 	ReelUpMPS  float64     // how fast a hooked fish comes up
 	UnhookS    float64     // from the fish in hand to the next drop
 	CastM      float64     // line out at the start of a retrieve
+	ReelMPS    float64     // how fast a lure is usually reeled in
 }
 
 // A Countdown is a sink that a person timed: head and trailer, from the surface.

@@ -25,6 +25,7 @@ type HeadTrial struct {
 	MeetsSink  bool
 	MeetsAngle bool
 	CycleS     float64      // down, a fish up, unhooked, until the next drop begins: seconds a fish at best
+	ReelDepthM ingest.Maybe // that it holds when reeled at Tackle.ReelMPS, at the start, with a cast's length of line out
 	ReelMPS    ingest.Maybe // fastest retrieve, from a cast's length of line, that keeps the head at the depth or below; unknown: none does
 }
 

@@ -20,9 +20,9 @@ import (
 
 // headsFlags are the flags of heads.
 type headsFlags struct {
-	depth, speed, deep, diameter, trailer, sink, water *quantity
-	material, metal                                    string
-	angleDeg                                           float64
+	depth, speed, deep, reel, out, diameter, trailer, sink, water *quantity
+	material, metal                                               string
+	angleDeg                                                      float64
 }
 
 func (a *app) heads() *cobra.Command {
@@ -30,6 +30,8 @@ func (a *app) heads() *cobra.Command {
 		depth:    newQuantity(si.Length, 0),
 		speed:    newQuantity(si.Speed, 0),
 		deep:     newQuantity(si.Speed, -10),
+		reel:     newQuantity(si.Speed, 0.01),
+		out:      newQuantity(si.Length, 0.5),
 		diameter: newQuantity(si.Length, 1e-5),
 		trailer:  newQuantity(si.Length, 1e-3),
 		sink:     newQuantity(si.Duration, 0.1),
@@ -62,6 +64,8 @@ in time and near enough to vertical. Some waters restrict lead: check local rule
 	flags.StringVar(&f.material, "material", "", "`NAME` of what --line is made of: "+boatfile.Materials())
 	flags.StringVar(&f.metal, "metal", "", "`NAME` of what the heads are made of: "+boatfile.Metals()+" (default the boat file's, or lead)")
 	flags.Var(f.trailer, "trailer", "length of the trailer, for all heads (default the boat file's)")
+	flags.Var(f.reel, "reel", "retrieve to tell the depth for (default the boat file's, or 1.5mph)")
+	flags.Var(f.out, "line-out", "line out at the start of the retrieve (default the boat file's cast, or 25m)")
 	flags.Var(f.sink, "max-sink", "back down within this time (default the boat file's, or 20s)")
 	flags.Float64Var(&f.angleDeg, "max-angle", 0, "line at the rod within these `DEGREES` of vertical (default the boat file's, or 45)")
 	flags.Var(f.water, "water-temp", "water temperature (default the boat file's)")
@@ -123,6 +127,7 @@ func (f *headsFlags) tackle(t ingest.Tackle) (ingest.Tackle, error) {
 	}
 	t.MaxSinkS = f.sink.or(t.MaxSinkS)
 	t.WaterC = f.water.or(t.WaterC)
+	t.ReelMPS, t.CastM = f.reel.or(t.ReelMPS), f.out.or(t.CastM)
 	return t, nil
 }
 
@@ -137,29 +142,32 @@ func printHeads(w io.Writer, c spatial.HeadChoice, tackle ingest.Tackle, u si.Sy
 	fmt.Fprintf(w, "At %s, drifting at %s: down within %.0f s, line within %.0f° of vertical\n\n",
 		u.Depth(c.DepthM.V), u.Speed(c.SpeedMPS.V), tackle.MaxSinkS, tackle.MaxAngleDeg)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "\thead\tline\tdown in\tline out\tbehind\tangle\ta fish every\treel up to\t")
+	fmt.Fprintf(t, "\thead\tline\tdown in\tline out\tbehind\tangle\ta fish every\tat %s\treel up to\t\n", u.Speed(tackle.ReelMPS))
 	for i, x := range c.Trials {
 		mark := ""
 		if c.Picked && i == c.Pick {
 			mark = ">"
 		}
-		out, behind, angle, reel := "-", "-", "-", "-"
+		out, behind, angle, runs, reel := "-", "-", "-", "-", "-"
 		if x.LineOutM.OK {
 			out, behind, angle = u.Depth(x.LineOutM.V), u.Depth(x.TrailM.V), fmt.Sprintf("%.1f°", x.AngleDeg.V)
+		}
+		if x.ReelDepthM.OK {
+			runs = u.Depth(x.ReelDepthM.V)
 		}
 		if x.ReelMPS.OK {
 			reel = u.Speed(x.ReelMPS.V)
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%.1f s\t%s\t%s\t%s\t%.0f s\t%s\t%s\n", mark, u.Mass(x.Head.MassKg), export.LineWords(x.Line, u), x.SinkS,
-			out, behind, angle, x.CycleS, reel, export.VerdictWords(x, mark != ""))
+		fmt.Fprintf(t, "%s\t%s\t%s\t%.1f s\t%s\t%s\t%s\t%.0f s\t%s\t%s\t%s\n", mark, u.Mass(x.Head.MassKg), export.LineWords(x.Line, u), x.SinkS,
+			out, behind, angle, x.CycleS, runs, reel, export.VerdictWords(x, mark != ""))
 	}
 	t.Flush()
 	_, err := fmt.Fprintf(w, `
 %s
 
-A fish every: down, a fish up at %s, %.0f s to unhook it. Reel up to: the fastest retrieve that begins with %s of line
-and keeps the head at the fish or below at its start, with the boat still. Draws: depth to a foot, drift to a tenth, drag as assumed.
+A fish every: down, a fish up at %s, %.0f s to unhook it. With the boat still and %s of line out, reeled at %s a head
+holds the depth told at first, and reeled up to the other speed that of the fish; it rises as the line shortens. Draws: depth to a foot, drift to a tenth, drag as assumed.
 Some waters restrict lead heads: check local rules.
-`, export.HeadWhy(c, u), u.Speed(tackle.ReelUpMPS), tackle.UnhookS, u.Depth(tackle.CastM))
+`, export.HeadWhy(c, u), u.Speed(tackle.ReelUpMPS), tackle.UnhookS, u.Depth(tackle.CastM), u.Speed(tackle.ReelMPS))
 	return err
 }

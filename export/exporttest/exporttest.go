@@ -111,7 +111,7 @@ func Season() export.Findings {
 					{UpToKg: si.OunceKg / 4, LengthM: 2.8 * si.InchM},
 					{UpToKg: si.PoundKg, LengthM: 3.8 * si.InchM},
 				},
-				MaxSinkS: 20, MaxAngleDeg: 45, WaterC: 15, Countdowns: countdowns(), ReelUpMPS: 0.5, UnhookS: 20, CastM: 20,
+				MaxSinkS: 20, MaxAngleDeg: 45, WaterC: 15, Countdowns: countdowns(), ReelMPS: 0.67, ReelUpMPS: 0.5, UnhookS: 20, CastM: 20,
 			},
 		},
 	}

@@ -158,8 +158,9 @@ type headTrial struct {
 	MeetsSink    bool         `json:"meets_sink"`
 	MeetsAngle   bool         `json:"meets_angle"`
 	Picked       bool         `json:"picked"`
-	CycleS       ingest.Maybe `json:"cycle_s"`  // seconds a fish, at best
-	ReelMPS      ingest.Maybe `json:"reel_mps"` // fastest retrieve that stays at the depth; null: none does
+	CycleS       ingest.Maybe `json:"cycle_s"`      // seconds a fish, at best
+	ReelDepthM   ingest.Maybe `json:"reel_depth_m"` // held when reeled at the setting reel_mps, at first
+	ReelMPS      ingest.Maybe `json:"reel_mps"`     // fastest retrieve that stays at the depth; null: none does
 	Leader       *leader      `json:"leader"`
 }
 
@@ -232,7 +233,7 @@ func trials(c spatial.HeadChoice) []headTrial {
 			SinkS: export.Round(t.SinkS, 1), Holds: t.Holds, LineOutM: export.RoundMaybe(t.LineOutM, 2),
 			TrailM: export.RoundMaybe(t.TrailM, 2), LineAngleDeg: export.RoundMaybe(t.AngleDeg, 1),
 			MeetsSink: t.MeetsSink, MeetsAngle: t.MeetsAngle, Picked: c.Picked && i == c.Pick,
-			CycleS: cycle(t), ReelMPS: export.RoundMaybe(t.ReelMPS, 3), Leader: leaderOf(t.Line.Leader),
+			CycleS: cycle(t), ReelDepthM: export.RoundMaybe(t.ReelDepthM, 2), ReelMPS: export.RoundMaybe(t.ReelMPS, 3), Leader: leaderOf(t.Line.Leader),
 		})
 	}
 	return out

@@ -35,6 +35,7 @@ type settings struct {
 	Lines       []lineOf     `json:"lines"`
 	Trailers    []trailerOf  `json:"trailers"`
 	Countdowns  []countdown  `json:"countdowns"` // as given, those that count nothing too
+	ReelMPS     ingest.Maybe `json:"reel_mps"`
 	ReelUpMPS   ingest.Maybe `json:"reel_up_mps"`
 	UnhookS     ingest.Maybe `json:"unhook_s"`
 }
@@ -107,7 +108,7 @@ func settingsOf(s *spatial.Settings) *settings {
 		Simulations: s.Simulations, Seed: s.Seed, PoolM: export.RoundMaybe(s.PoolM, 4),
 		MaxSinkS: r(s.Tackle.MaxSinkS), MaxAngleDeg: r(s.Tackle.MaxAngleDeg), WaterC: r(s.Tackle.WaterC),
 		Heads: []headOf{}, Lines: []lineOf{}, Trailers: []trailerOf{},
-		Countdowns: []countdown{}, ReelUpMPS: r(s.Tackle.ReelUpMPS), UnhookS: r(s.Tackle.UnhookS),
+		Countdowns: []countdown{}, ReelMPS: r(s.Tackle.ReelMPS), ReelUpMPS: r(s.Tackle.ReelUpMPS), UnhookS: r(s.Tackle.UnhookS),
 	}
 	if w := s.Forecast; w != nil {
 		out.Forecast = &windOf{r(w.SpeedMPS), r(w.FromDeg)}

@@ -14,6 +14,7 @@
 //	max_sink = "20s"            # back down to the fish within this time
 //	max_angle_deg = 45          # line at the rod, from vertical
 //	water_temp = "60F"
+//	reel = "1.5mph"             # how fast a lure is usually reeled in
 //	reel_up = "0.5m/s"          # how fast a hooked fish comes up
 //	unhook = "20s"              # from the fish in hand to the next drop
 //
@@ -195,6 +196,7 @@ func (s source) boat(values map[string]any) (ingest.Boat, error) {
 		{"max_sink", number(sinkTime, &t.MaxSinkS)},
 		{"max_angle_deg", func(v any) (err error) { t.MaxAngleDeg, err = degrees(v); return err }},
 		{"water_temp", number(waterTemp, &t.WaterC)},
+		{"reel", number(reelSpeed, &t.ReelMPS)},
 		{"reel_up", number(reelSpeed, &t.ReelUpMPS)},
 		{"unhook", number(handTime, &t.UnhookS)},
 	} {

@@ -199,11 +199,11 @@ func TestLeadersAndCountdowns(t *testing.T) {
 }
 
 func TestRefused(t *testing.T) {
-	const top = "known are tz, units, transducer_depth, sounder_speed, pool, levels, columns, cast, heads, metal, max_sink, max_angle_deg, water_temp, reel_up, unhook, line, trailer, countdown"
+	const top = "known are tz, units, transducer_depth, sounder_speed, pool, levels, columns, cast, heads, metal, max_sink, max_angle_deg, water_temp, reel, reel_up, unhook, line, trailer, countdown"
 	for _, c := range []struct{ name, text, want string }{
 		{"unknown key", "cast = '20m'\ncasts = '20m'\n", `boat.toml:2: unknown key "casts"; ` + top},
 		{"key in capitals", "Cast = '20m'\n", `boat.toml:1: unknown key "Cast"; ` + top},
-		{"unknown table", "[reel]\nx = 1\n", `boat.toml:1: unknown key "reel"; ` + top},
+		{"unknown table", "[spool]\nx = 1\n", `boat.toml:1: unknown key "spool"; ` + top},
 		{"leader without a material", "[[line]]\ndiameter = '0.2mm'\nmaterial = 'nylon'\nleader_length = '1m'\nleader_diameter = '0.3mm'\n", `boat.toml:1: [[line]] leader_material: missing, wanted fluorocarbon, nylon, braid`},
 		{"countdown without a time", "[[countdown]]\nhead = '1/4oz'\ntrailer = '3in'\ndepth = '20ft'\n", `boat.toml:1: [[countdown]] time: missing, wanted one such as "14s"`},
 		{"countdown of no depth", "[[countdown]]\nhead = '1/4oz'\ntrailer = '3in'\ndepth = '20s'\ntime = '3s'\n", `boat.toml:4: [[countdown]] depth: "20s": unknown unit "s"; lengths take ft, in, m, cm, mm, km, mi, fathom`},

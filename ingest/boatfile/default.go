@@ -33,6 +33,7 @@ const (
 	// A pound or two of bass comes up at walking pace, is unhooked and the lure dropped
 	// again: half a minute in all from 20 ft.
 	defaultReelUpMPS = 0.5
+	defaultReelMPS   = 1.5 * si.MPHMPS // a slow roll is 1 to 2 mph
 	defaultUnhookS   = 20
 
 	lightLineM    = 0.00023 // 8 lb fluorocarbon, diameter from memory
@@ -72,6 +73,7 @@ func Default() ingest.Boat {
 			MaxAngleDeg: defaultMaxAngleDeg,
 			WaterC:      defaultWaterC,
 			ReelUpMPS:   defaultReelUpMPS,
+			ReelMPS:     defaultReelMPS,
 			UnhookS:     defaultUnhookS,
 			CastM:       defaultCastM,
 		},

@@ -90,7 +90,7 @@ var (
 	metalKgM3       = []float64{leadKgM3, tungstenKgM3, bismuthKgM3}
 	materialNames   = []string{"fluorocarbon", "nylon", "braid"}
 	materialKgM3    = []float64{fluorocarbonKgM3, nylonKgM3, braidKgM3}
-	topKeys         = []string{"tz", "units", "transducer_depth", "sounder_speed", "pool", "levels", "columns", "cast", "heads", "metal", "max_sink", "max_angle_deg", "water_temp", "reel_up", "unhook", "line", "trailer", "countdown"}
+	topKeys         = []string{"tz", "units", "transducer_depth", "sounder_speed", "pool", "levels", "columns", "cast", "heads", "metal", "max_sink", "max_angle_deg", "water_temp", "reel", "reel_up", "unhook", "line", "trailer", "countdown"}
 	lineKeys        = []string{"up_to", "name", "diameter", "material", "leader_length", "leader_diameter", "leader_material", "leader_name"}
 	trailerKeys     = []string{"up_to", "length"}
 	countdownKeys   = []string{"head", "metal", "trailer", "depth", "time"}

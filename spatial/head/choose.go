@@ -161,7 +161,7 @@ type box struct {
 	sink   spatial.SinkDrag
 	deep   float64 // speed at the lure over that at the surface; 1 in still water
 
-	castM, reelUpMPS, unhookS float64
+	castM, reelMPS, reelUpMPS, unhookS float64
 
 	// Factors on what is uncertain, 1 as it is taken to be.
 	sinkBy, streamBy, lineBy float64
@@ -181,7 +181,7 @@ func newBox(t ingest.Tackle) box {
 	}
 	b := box{
 		water: WaterAt(t.WaterC), sinkS: t.MaxSinkS, angleD: t.MaxAngleDeg, deep: 1,
-		castM: t.CastM, reelUpMPS: t.ReelUpMPS, unhookS: t.UnhookS,
+		castM: t.CastM, reelMPS: t.ReelMPS, reelUpMPS: t.ReelUpMPS, unhookS: t.UnhookS,
 		sinkBy: 1, streamBy: 1, lineBy: 1,
 	}
 	b.sink = Calibrate(t.Countdowns, b.water, t.LineFor)
@@ -262,13 +262,20 @@ func (b box) try(r rig, depthM, speedMPS float64) spatial.HeadTrial {
 	return t
 }
 
-// reel adds to a trial the fastest retrieve that stays at the depth or below.
+// reel adds to a trial what the head does when it is reeled in from a cast's length of line.
 func (b box) reel(t *spatial.HeadTrial, r rig, depthM float64) {
+	if !(b.castM > 0) {
+		return
+	}
 	leader, leaderM := LeaderIn(r.line, b.water)
-	if mps, ok := (Retrieve{
+	x := Retrieve{
 		WeightN: weightN(r.head, b.water), Drag: r.streamArea(1), Line: LineIn(r.line, b.water), Leader: leader, LeaderM: leaderM, Water: b.water, LineM: b.castM,
-	}).FastestMPS(depthM); ok {
+	}
+	if mps, ok := x.FastestMPS(depthM); ok {
 		t.ReelMPS = ingest.Known(mps)
+	}
+	if b.reelMPS > 0 {
+		t.ReelDepthM = ingest.Known(x.DepthM(b.reelMPS))
 	}
 }
 
