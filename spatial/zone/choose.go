@@ -188,15 +188,23 @@ func axis(at []r2.Vec, members []int) r2.Vec {
 	return r2.Vec{X: cos, Y: sin}
 }
 
-// richer reports whether events outweigh what even fishing puts on their ground.
-func (c *chooser) richer(events []Event, members []int) bool {
+// worth reports whether a cluster found when richer ones were taken out is worth telling beside the whole season: a
+// proven one unless its events are surely fewer than what even fishing puts on its ground (the 95 % quantile of
+// their rate, with what is expected for hours, is below one), one that isn't only where they are more.
+func (c *chooser) worth(events []Event, f Found) bool {
 	c.asked, c.sum = c.asked+1, 0
-	weight := 0.0
-	for _, i := range members {
+	var weights []float64
+	sum := 0.0
+	for _, i := range f.Members {
 		c.add(events[i].At)
-		weight += c.weight[i]
+		weights = append(weights, c.weight[i])
+		sum += c.weight[i]
 	}
-	return weight > math.Max(c.sum, c.even.least)
+	expected := math.Max(c.sum, c.even.least)
+	if f.Proven() {
+		return rate.Weighed(weights, expected).HighPerH >= 1
+	}
+	return sum > expected
 }
 
 // sums calls weigh for every cluster with its weight, c.sum then being what is expected

@@ -31,8 +31,8 @@
 //  4. A rich school makes all the lake look rich, and a lesser one beside it poor. So
 //     what is proven (p below ProvenBelow) is taken out, events and fishing, and the rest
 //     is looked at anew, until a round proves nothing; what then lies about a proven
-//     cluster, its middle within a cast of it, is its fringe and joins it, and what gave
-//     less than the season as a whole would have put there is no cluster (Zhang, Assunção & Kulldorff,
+//     cluster, its middle within a cast of it, is its fringe and joins it, and what then gave
+//     surely less, or isn't proven and gave less, than the season as a whole would have put there is no cluster (Zhang, Assunção & Kulldorff,
 //     Spatial scan statistics adjusted for multiple clusters, J. Probab. Stat. 2010; from
 //     memory). A p-value is that of its round.
 //
@@ -135,7 +135,7 @@ func Find(ctx context.Context, events []Event, effort []Effort, set Settings) ([
 		for k, f := range some {
 			if of := fringeOf(events, f, found[:before], set.CastM); of >= 0 {
 				found[of].Members = append(found[of].Members, f.Members...)
-			} else if (k < proven || proven == 0) && (round == 0 || whole.richer(events, f.Members)) {
+			} else if (k < proven || proven == 0) && (round == 0 || whole.worth(events, f)) {
 				found = append(found, f)
 			}
 		}
