@@ -133,6 +133,9 @@ func setting(c spatial.HeadChoice, depth, speed func(float64) string) string {
 	}
 	if c.SpeedMPS.OK {
 		s += " in a drift of " + speed(c.SpeedMPS.V)
+		if c.CurrentMPS.OK {
+			s += " through the water"
+		}
 	}
 	return s
 }

@@ -56,7 +56,7 @@ func TestHeadWhy(t *testing.T) {
 				"Neither a slower drift, nor less depth, nor thinner line alone would do. Still water was assumed." + usual},
 		{"how firmly, in a current", spatial.HeadChoice{DepthM: depth, SpeedMPS: speed, CurrentMPS: ingest.Known(0.1 * si.MPHMPS), Picked: true, Pick: 2, Trials: trials, Decided: spatial.AngleLimit,
 			Stand: spatial.HeadStand{HeavierFromMPS: ingest.Known(0.5899 * si.MPHMPS), Share: ingest.Known(1)}, Sink: spatial.SinkDrag{PerLength2: 0.1, Countdowns: 3}}, si.US,
-			"3/8 oz is the lightest head of the box that meets both limits at 24 ft in a drift of 0.50 mph: down in 17 s, 31 ft of line out, line 41° from vertical at the rod. " +
+			"3/8 oz is the lightest head of the box that meets both limits at 24 ft in a drift of 0.50 mph through the water: down in 17 s, 31 ft of line out, line 41° from vertical at the rod. " +
 				"The next lighter, 1/4 oz, leaves the line too slanted, 48° from vertical, and is too slow, 21 s down.\n" +
 				"Stands in every draw with drift, depth and drag as uncertain as they are. A drift above 0.58 mph wants 1/2 oz. " +
 				"A current of 0.10 mph was taken off the drift over ground. Sink times rest on 3 countdowns."},

@@ -98,6 +98,7 @@ type Zone struct {
 	HourFrom       ingest.Maybe // local clock hours holding the middle 80 % of events
 	HourTo         ingest.Maybe
 	DriftMPS       ingest.Maybe // median speed of the passes that caught fish here
+	WaterMPS       ingest.Maybe // median speed through the water of those passes; unknown without a current that is known
 	DriftSD        ingest.Maybe // m/s, of those passes' speeds, or the usual spread with fewer than three
 	DriftTowardDeg ingest.Maybe
 	DriftPasses    int // passes DriftMPS rests on

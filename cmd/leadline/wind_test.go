@@ -41,6 +41,11 @@ func (y *windTally) add(t *testing.T, seed uint64, chart spatial.Chart, truth ma
 	if !l.CurrentMPS.OK {
 		return
 	}
+	for _, z := range chart.Zones {
+		if l.CurrentTowardDeg.OK && z.DriftPasses > 0 && (!z.WaterMPS.OK || !z.Head.CurrentMPS.OK || math.Abs(z.WaterMPS.V-z.DriftMPS.V) > l.CurrentMPS.V+0.02) {
+			t.Errorf("seed %d, %s: %v m/s over ground is %v through the water, in a current of %v", seed, z.ID, z.DriftMPS, z.WaterMPS, l.CurrentMPS)
+		}
+	}
 	y.currents++
 	off := math.Abs(l.CurrentMPS.V - w.CurrentMPS)
 	if l.CurrentTowardDeg.OK {

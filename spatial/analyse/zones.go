@@ -371,29 +371,38 @@ func (a *analysis) headsFor(z *spatial.Zone) {
 	if z.FishU95M.OK {
 		doubt.DepthM = z.FishU95M.V / 2
 	}
-	speed, current := a.throughWater(z.DriftMPS, z.DriftTowardDeg)
+	speed := z.DriftMPS
+	if z.WaterMPS.OK {
+		speed = z.WaterMPS
+	}
 	z.Head = head.Choose(z.FishBottomM, speed, a.set.Tackle)
-	z.Head.CurrentMPS = current
+	if z.WaterMPS.OK {
+		z.Head.CurrentMPS = a.chart.Leeway.CurrentMPS
+	}
 	z.Head.Stand = head.Stand(z.Head, doubt, a.set.Tackle)
 	if f := a.chart.Forecast; f != nil && f.SpeedMPS.OK {
-		speed, current := a.throughWater(f.SpeedMPS, f.TowardDeg)
+		speed := f.SpeedMPS
+		water, known := a.throughWater(f.SpeedMPS.V, f.TowardDeg.V)
+		if known && f.TowardDeg.OK {
+			speed = ingest.Known(water)
+		}
 		c := head.Choose(z.FishBottomM, speed, a.set.Tackle)
-		c.CurrentMPS = current
+		if known && f.TowardDeg.OK {
+			c.CurrentMPS = a.chart.Leeway.CurrentMPS
+		}
 		doubt.SpeedMPS = (f.HighMPS.V - f.LowMPS.V) / 4
 		c.Stand = head.Stand(c, doubt, a.set.Tackle)
 		z.ForecastHead = &c
 	}
 }
 
-// throughWater returns a speed over ground as one through the water, and the current that was taken
-// off; as it is where the current or the way of the drift isn't known.
-func (a *analysis) throughWater(mps, towardDeg ingest.Maybe) (speed, current ingest.Maybe) {
+// throughWater returns a drift over ground as a speed through the water; ok is false where no current is known.
+func (a *analysis) throughWater(mps, towardDeg float64) (speedMPS float64, ok bool) {
 	l := a.chart.Leeway
-	if !mps.OK || !towardDeg.OK || !l.CurrentMPS.OK || !l.CurrentTowardDeg.OK {
-		return mps, ingest.Maybe{}
+	if !l.CurrentMPS.OK || !l.CurrentTowardDeg.OK {
+		return 0, false
 	}
-	v := r2.Sub(r2.Scale(mps.V, plane.Toward(towardDeg.V)), r2.Scale(l.CurrentMPS.V, plane.Toward(l.CurrentTowardDeg.V)))
-	return ingest.Known(r2.Norm(v)), l.CurrentMPS
+	return r2.Norm(r2.Sub(r2.Scale(mps, plane.Toward(towardDeg)), r2.Scale(l.CurrentMPS.V, plane.Toward(l.CurrentTowardDeg.V)))), true
 }
 
 // usualDriftSD is how much drifts differ, as part of their speed, where fewer than three passes tell: gusts and
@@ -413,14 +422,20 @@ func (a *analysis) driftIn(z *spatial.Zone, g ground) {
 	}
 	switch {
 	case len(passes) > 0:
-		var speeds []float64
+		var speeds, waters []float64
 		var way r2.Vec
 		for _, p := range passes {
 			speeds = append(speeds, a.passes[p].speedMPS)
+			if w, ok := a.throughWater(a.passes[p].speedMPS, a.passes[p].towardDeg); ok {
+				waters = append(waters, w)
+			}
 			way = r2.Add(way, plane.Toward(a.passes[p].towardDeg))
 		}
 		z.DriftPasses = len(passes)
 		z.DriftMPS = ingest.Known(quantile(0.5, speeds))
+		if len(waters) > 0 {
+			z.WaterMPS = ingest.Known(quantile(0.5, waters))
+		}
 		z.DriftSD = ingest.Known(usualDriftSD * z.DriftMPS.V)
 		if len(speeds) >= 3 {
 			z.DriftSD.V = stat.StdDev(speeds, nil)
