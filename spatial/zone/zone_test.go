@@ -66,6 +66,9 @@ func TestFindTellsASchoolFromTheTimeSpent(t *testing.T) {
 // With no school at all, a season has a proven zone in at most 5 % of cases. Over
 // 200 seasons 10 are expected; 18 or more would be a chance of about 1 % (binomial).
 func TestFindIsHonestWithoutSchools(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of seasons take minutes under the race detector")
+	}
 	rng := rand.New(rand.NewPCG(21, 22))
 	effort := lake(rng)
 	set := settings
@@ -109,6 +112,9 @@ func frenzies(rng *rand.Rand, effort []Effort, n, each int) (events []Event) {
 // season has a proven zone no more often than it should, while counting each event
 // for itself would prove something most of the time.
 func TestFindIsNotFooledByFrenzies(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of seasons take minutes under the race detector")
+	}
 	rng := rand.New(rand.NewPCG(31, 32))
 	effort := lake(rng)
 	set := settings
