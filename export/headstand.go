@@ -178,9 +178,12 @@ func CycleWords(t spatial.HeadTrial) string {
 	return seconds(t.CycleS)
 }
 
-// ReelWords prints the fastest retrieve that stays at the fish, rounded down: "0.76 mph";
-// "none" where no retrieve does.
-func ReelWords(t spatial.HeadTrial, u si.System) string {
+// ReelWords prints the fastest retrieve of a trial of c that stays in the band, rounded down: "0.76 mph";
+// "none" where no retrieve does, "any" where every one does, since the fish come up to the surface.
+func ReelWords(c spatial.HeadChoice, t spatial.HeadTrial, u si.System) string {
+	if top := c.KeepBelowM(); top.OK && top.V <= 0 {
+		return "any"
+	}
 	v, ok := floorTo(t.ReelMPS, speedStepMPS(u))
 	if !ok {
 		return "none"

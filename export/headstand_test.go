@@ -75,10 +75,12 @@ func TestSinkDragWords(t *testing.T) {
 func TestTrialWords(t *testing.T) {
 	none, some := spatial.HeadTrial{}, spatial.HeadTrial{CycleS: 51.6, ReelMPS: ingest.Known(0.7699 * si.MPHMPS)}
 	leader := ingest.Line{Name: "50 lb braid", Leader: &ingest.Leader{Name: "12 lb fluorocarbon", LengthM: 0.9144}}
+	band := spatial.HeadChoice{DepthM: ingest.Known(3), TopM: ingest.Known(2)}
 	loose := spatial.HeadTrial{MeetsSink: true}
 	for _, c := range []struct{ got, want string }{
 		{CycleWords(none), "–"}, {CycleWords(some), "52 s"},
-		{ReelWords(none, si.US), "none"}, {ReelWords(some, si.US), "0.76 mph"}, {ReelWords(some, si.Metric), "0.344 m/s"},
+		{ReelWords(band, none, si.US), "none"}, {ReelWords(band, some, si.US), "0.76 mph"}, {ReelWords(band, some, si.Metric), "0.344 m/s"},
+		{ReelWords(spatial.HeadChoice{DepthM: ingest.Known(3), TopM: ingest.Known(0)}, none, si.US), "any"},
 		{LineWords(ingest.Line{Name: "8 lb nylon"}, si.US), "8 lb nylon"}, {LineWords(leader, si.US), "50 lb braid, 3 ft of 12 lb fluorocarbon"},
 		{VerdictWords(loose, false), "can't hold the depth"}, {VerdictWords(none, false), "too slow, can't hold the depth"},
 		{VerdictWords(headOf(0.25, 21, 12, 48), false), "too slow, too slanted"}, {VerdictWords(headOf(0.25, 19, 12, 48), false), "too slanted"},

@@ -26,7 +26,7 @@ type HeadTrial struct {
 	MeetsAngle bool
 	CycleS     float64      // down, a fish up, unhooked, until the next drop begins: seconds a fish at best
 	ReelDepthM ingest.Maybe // that it holds when reeled at Tackle.ReelMPS, at the start, with a cast's length of line out
-	ReelMPS    ingest.Maybe // fastest retrieve, from a cast's length of line, that keeps the head at the depth or below; unknown: none does
+	ReelMPS    ingest.Maybe // fastest retrieve, from a cast's length of line, that stays at the upper edge of the fish or below; unknown: none does, or any when they come up to the surface
 }
 
 // Meets reports whether the head meets both limits.
@@ -38,6 +38,7 @@ func (t HeadTrial) Meets() bool { return t.MeetsSink && t.MeetsAngle }
 // what would help.
 type HeadChoice struct {
 	DepthM   ingest.Maybe // to the lower edge of the fish
+	TopM     ingest.Maybe // to their upper edge, above which no retrieve may rise; unknown: taken as DepthM
 	SpeedMPS ingest.Maybe // of the boat through the water, at the surface
 	DeepMPS  ingest.Maybe // the same at DepthM; unknown: as at the surface
 	// CurrentMPS is the steady current that was taken off the drift over ground; unknown: still water was assumed.
@@ -64,6 +65,15 @@ func (c HeadChoice) Chosen() (t HeadTrial, ok bool) {
 		return HeadTrial{}, false
 	}
 	return c.Trials[c.Pick], true
+}
+
+// KeepBelowM returns the depth that a retrieve may not rise above: the fish's upper edge, or the lower where that is
+// all that is known.
+func (c HeadChoice) KeepBelowM() ingest.Maybe {
+	if c.TopM.OK {
+		return c.TopM
+	}
+	return c.DepthM
 }
 
 // A HeadStand tells how firmly a pick stands: what would change it, and how often it stays

@@ -20,7 +20,7 @@ import (
 
 // headsFlags are the flags of heads.
 type headsFlags struct {
-	depth, speed, deep, reel, out, diameter, trailer, sink, water *quantity
+	depth, top, speed, deep, reel, out, diameter, trailer, sink, water *quantity
 	material, metal                                               string
 	angleDeg                                                      float64
 }
@@ -28,6 +28,7 @@ type headsFlags struct {
 func (a *app) heads() *cobra.Command {
 	f := &headsFlags{
 		depth:    newQuantity(si.Length, 0),
+		top:      newQuantity(si.Length, 0),
 		speed:    newQuantity(si.Speed, 0),
 		deep:     newQuantity(si.Speed, -10),
 		reel:     newQuantity(si.Speed, 0.01),
@@ -57,7 +58,8 @@ in time and near enough to vertical. Some waters restrict lead: check local rule
 	}
 	flags := c.Flags()
 	flags.SortFlags = false
-	flags.Var(f.depth, "depth", "depth of the fish below the surface")
+	flags.Var(f.depth, "depth", "depth of the fish below the surface, their lower edge")
+	flags.Var(f.top, "top", "upper edge of the fish, which a retrieve must stay below (default --depth)")
 	flags.Var(f.speed, "speed", "drift speed through the water")
 	flags.Var(f.deep, "deep-speed", "the same at the fish, where the water below runs otherwise; evenly changing between (default as at the surface)")
 	flags.Var(f.diameter, "line", "diameter of the line, for all heads (default the boat file's lines)")
@@ -84,7 +86,10 @@ func (a *app) runHeads(f *headsFlags) error {
 	if err != nil {
 		return err
 	}
-	choice := head.ChooseSheared(f.depth.value, f.speed.value, f.deep.value, tackle)
+	if f.top.value.OK && f.top.value.V > f.depth.value.V {
+		return usagef("--top %s lies below --depth %s: it is the upper edge of the fish", units(boat).Depth(f.top.value.V), units(boat).Depth(f.depth.value.V))
+	}
+	choice := head.ChooseAt(head.Place{TopM: f.top.value, BottomM: f.depth.value, SpeedMPS: f.speed.value, DeepMPS: f.deep.value}, tackle)
 	choice.Stand = head.Stand(choice, spatial.HeadDoubt{DepthM: typedDepthSDM, SpeedMPS: typedSpeedSD * f.speed.value.V}, tackle)
 	if a.common.json {
 		return resultfile.WriteHeads(a.out, choice, units(boat))
@@ -143,31 +148,32 @@ func printHeads(w io.Writer, c spatial.HeadChoice, tackle ingest.Tackle, u si.Sy
 		u.Depth(c.DepthM.V), u.Speed(c.SpeedMPS.V), tackle.MaxSinkS, tackle.MaxAngleDeg)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintf(t, "\thead\tline\tdown in\tline out\tbehind\tangle\ta fish every\tat %s\treel up to\t\n", u.Speed(tackle.ReelMPS))
+	inBand := "at that depth"
+	if c.TopM.OK {
+		inBand = "below " + u.Depth(c.TopM.V)
+	}
 	for i, x := range c.Trials {
 		mark := ""
 		if c.Picked && i == c.Pick {
 			mark = ">"
 		}
-		out, behind, angle, runs, reel := "-", "-", "-", "-", "-"
+		out, behind, angle, runs := "-", "-", "-", "-"
 		if x.LineOutM.OK {
 			out, behind, angle = u.Depth(x.LineOutM.V), u.Depth(x.TrailM.V), fmt.Sprintf("%.1f°", x.AngleDeg.V)
 		}
 		if x.ReelDepthM.OK {
 			runs = u.Depth(x.ReelDepthM.V)
 		}
-		if x.ReelMPS.OK {
-			reel = u.Speed(x.ReelMPS.V)
-		}
 		fmt.Fprintf(t, "%s\t%s\t%s\t%.1f s\t%s\t%s\t%s\t%.0f s\t%s\t%s\t%s\n", mark, u.Mass(x.Head.MassKg), export.LineWords(x.Line, u), x.SinkS,
-			out, behind, angle, x.CycleS, runs, reel, export.VerdictWords(x, mark != ""))
+			out, behind, angle, x.CycleS, runs, export.ReelWords(c, x, u), export.VerdictWords(x, mark != ""))
 	}
 	t.Flush()
 	_, err := fmt.Fprintf(w, `
 %s
 
 A fish every: down, a fish up at %s, %.0f s to unhook it. With the boat still and %s of line out, reeled at %s a head
-holds the depth told at first, and reeled up to the other speed that of the fish; it rises as the line shortens. Draws: depth to a foot, drift to a tenth, drag as assumed.
+holds the depth told at first, and reeled up to the other speed stays %s; it rises as the line shortens. Draws: depth to a foot, drift to a tenth, drag as assumed.
 Some waters restrict lead heads: check local rules.
-`, export.HeadWhy(c, u), u.Speed(tackle.ReelUpMPS), tackle.UnhookS, u.Depth(tackle.CastM), u.Speed(tackle.ReelMPS))
+`, export.HeadWhy(c, u), u.Speed(tackle.ReelUpMPS), tackle.UnhookS, u.Depth(tackle.CastM), u.Speed(tackle.ReelMPS), inBand)
 	return err
 }

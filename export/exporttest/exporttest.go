@@ -246,7 +246,7 @@ func zones() []spatial.Zone {
 			Break: &spatial.Break{DistM: 34, TowardDeg: 61, At: at(240, -8), TopM: known(22 * ft), BottomM: known(31 * ft)}, HourFrom: known(6.2), HourTo: known(9.65),
 			DriftMPS: known(0.224), DriftTowardDeg: known(68), DriftPasses: 9,
 			Head: spatial.HeadChoice{
-				DepthM: known(22 * ft), SpeedMPS: known(0.224), Picked: true, Pick: 4,
+				DepthM: known(22 * ft), TopM: known(18 * ft), SpeedMPS: known(0.224), Picked: true, Pick: 4,
 				Decided: spatial.AngleLimit, Close: true, Trials: trials(), Sink: sink,
 				Stand: spatial.HeadStand{
 					LighterToMPS: known(0.183), HeavierFromMPS: known(0.2276), LighterToM: known(17.4 * ft), HeavierFromM: known(22.38 * ft),

@@ -209,10 +209,10 @@ type trialRow struct {
 	Picked, Slow, Slant, Loose                                             bool // Loose: no length of line holds the depth
 }
 
-func trial(t spatial.HeadTrial, picked bool, u si.System) trialRow {
+func trial(c spatial.HeadChoice, t spatial.HeadTrial, picked bool, u si.System) trialRow {
 	r := trialRow{
 		Head: u.Mass(t.Head.MassKg), Line: export.LineWords(t.Line, u), Trailer: trailer(t.TrailerM, u), Sink: seconds(t.SinkS),
-		LineOut: "can't hold", Trail: "–", Angle: "–", Cycle: export.CycleWords(t), Reel: export.ReelWords(t, u), Verdict: export.VerdictWords(t, picked),
+		LineOut: "can't hold", Trail: "–", Angle: "–", Cycle: export.CycleWords(t), Reel: export.ReelWords(c, t, u), Verdict: export.VerdictWords(t, picked),
 		Picked: picked, Slow: !t.MeetsSink, Slant: t.Holds && !t.MeetsAngle, Loose: !t.Holds,
 	}
 	if t.Holds {

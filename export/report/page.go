@@ -254,11 +254,11 @@ func zoneCard(in export.Findings, d *drawing, i int, u si.System) card {
 	k.Heads = newHeads(z.Head, box, u)
 	k.AdviceHead, k.Advice = export.AdviceHeading, export.Advice(z, in.Chart.Leeway, u)
 	for j, t := range z.Head.Trials {
-		k.Trials = append(k.Trials, trial(t, z.Head.Picked && j == z.Head.Pick, u))
+		k.Trials = append(k.Trials, trial(z.Head, t, z.Head.Picked && j == z.Head.Pick, u))
 	}
 	if z.Head.DepthM.OK && z.Head.SpeedMPS.OK {
-		k.TrialsAbout = fmt.Sprintf("At %s in a drift of %s. %s Seconds a fish: down, up with a fish, unhooked, at best. Retrieve up to: from a cast's length of line, without rising above the fish.",
-			u.Depth(z.Head.DepthM.V), u.Speed(z.Head.SpeedMPS.V), export.WaterWords(z.Head, u))
+		k.TrialsAbout = fmt.Sprintf("At %s in a drift of %s. %s Seconds a fish: down, up with a fish, unhooked, at best. Retrieve up to: from a cast's length of line, without rising above %s, the top of the fish.",
+			u.Depth(z.Head.DepthM.V), u.Speed(z.Head.SpeedMPS.V), export.WaterWords(z.Head, u), u.Depth(z.Head.KeepBelowM().V))
 	}
 	return k
 }

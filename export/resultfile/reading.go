@@ -27,6 +27,7 @@ func WriteHeads(w io.Writer, c spatial.HeadChoice, u si.System) error {
 	return encode(w, export.Properties{
 		{Name: "head_depth_m", Value: export.RoundMaybe(c.DepthM, 2)},
 		{Name: "head_speed_mps", Value: export.RoundMaybe(c.SpeedMPS, 3)},
+		{Name: "head_top_m", Value: export.RoundMaybe(c.TopM, 2)},
 		{Name: "head_deep_mps", Value: export.RoundMaybe(c.DeepMPS, 3)},
 		{Name: "head_current_mps", Value: export.RoundMaybe(c.CurrentMPS, 3)},
 		{Name: "head_close", Value: c.Close},

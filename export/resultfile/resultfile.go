@@ -160,7 +160,7 @@ type headTrial struct {
 	Picked       bool         `json:"picked"`
 	CycleS       ingest.Maybe `json:"cycle_s"`      // seconds a fish, at best
 	ReelDepthM   ingest.Maybe `json:"reel_depth_m"` // held when reeled at the setting reel_mps, at first
-	ReelMPS      ingest.Maybe `json:"reel_mps"`     // fastest retrieve that stays at the depth; null: none does
+	ReelMPS      ingest.Maybe `json:"reel_mps"`     // fastest retrieve that stays at head_top_m (else head_depth_m) or below; null: none does, or any when that is 0
 	Leader       *leader      `json:"leader"`
 }
 
@@ -264,6 +264,7 @@ func zone(z spatial.Zone, u si.System) export.Properties {
 		export.Property{Name: "drift_passes", Value: z.DriftPasses},
 		export.Property{Name: "head_depth_m", Value: export.RoundMaybe(z.Head.DepthM, 2)},
 		export.Property{Name: "head_speed_mps", Value: export.RoundMaybe(z.Head.SpeedMPS, 3)},
+		export.Property{Name: "head_top_m", Value: export.RoundMaybe(z.Head.TopM, 2)},
 		export.Property{Name: "head_deep_mps", Value: export.RoundMaybe(z.Head.DeepMPS, 3)},
 		export.Property{Name: "head_current_mps", Value: export.RoundMaybe(z.Head.CurrentMPS, 3)},
 		export.Property{Name: "head_close", Value: z.Head.Close},

@@ -375,18 +375,19 @@ func (a *analysis) headsFor(z *spatial.Zone) {
 	if z.WaterMPS.OK {
 		speed = z.WaterMPS
 	}
-	z.Head = head.Choose(z.FishBottomM, speed, a.set.Tackle)
+	at := head.Place{TopM: z.FishTopM, BottomM: z.FishBottomM, SpeedMPS: speed}
+	z.Head = head.ChooseAt(at, a.set.Tackle)
 	if z.WaterMPS.OK {
 		z.Head.CurrentMPS = a.chart.Leeway.CurrentMPS
 	}
 	z.Head.Stand = head.Stand(z.Head, doubt, a.set.Tackle)
 	if f := a.chart.Forecast; f != nil && f.SpeedMPS.OK {
-		speed := f.SpeedMPS
+		at.SpeedMPS = f.SpeedMPS
 		water, known := a.throughWater(f.SpeedMPS.V, f.TowardDeg.V)
 		if known && f.TowardDeg.OK {
-			speed = ingest.Known(water)
+			at.SpeedMPS = ingest.Known(water)
 		}
-		c := head.Choose(z.FishBottomM, speed, a.set.Tackle)
+		c := head.ChooseAt(at, a.set.Tackle)
 		if known && f.TowardDeg.OK {
 			c.CurrentMPS = a.chart.Leeway.CurrentMPS
 		}

@@ -60,13 +60,26 @@ const (
 // Sources of the models and their limits are in the files of this package; the
 // lure weighs what its head weighs, hook and trailer are taken as weightless in water.
 func Choose(depthM, speedMPS ingest.Maybe, tackle ingest.Tackle) spatial.HeadChoice {
-	return ChooseSheared(depthM, speedMPS, ingest.Maybe{}, tackle)
+	return ChooseAt(Place{BottomM: depthM, SpeedMPS: speedMPS}, tackle)
 }
 
-// ChooseSheared is Choose in water that doesn't move as one: past the boat it goes at speedMPS at the surface, at
-// deepMPS at the fish, and evenly changing between; negative runs the other way. deepMPS unknown is Choose.
-func ChooseSheared(depthM, speedMPS, deepMPS ingest.Maybe, tackle ingest.Tackle) spatial.HeadChoice {
+// A Place is where a head must fish.
+type Place struct {
+	TopM, BottomM ingest.Maybe // edges of the fish, metres below the surface; TopM unknown: at BottomM
+	SpeedMPS      ingest.Maybe // of the boat through the water at the surface
+	DeepMPS       ingest.Maybe // the same at BottomM, evenly changing between, negative the other way; unknown: as at the surface
+}
+
+// ChooseAt is Choose where more is known of the place. A retrieve stays in the band while it is at TopM or below:
+// the head is let down to BottomM before it. It panics, too, on a TopM that is negative or below BottomM.
+func ChooseAt(p Place, tackle ingest.Tackle) spatial.HeadChoice {
+	depthM, speedMPS, deepMPS := p.BottomM, p.SpeedMPS, p.DeepMPS
 	c := spatial.HeadChoice{DepthM: depthM, SpeedMPS: speedMPS, DeepMPS: deepMPS}
+	if p.TopM.OK && depthM.OK {
+		mustBe("upper edge", p.TopM.V)
+		mustBe("height of the band", depthM.V-p.TopM.V)
+		c.TopM = p.TopM
+	}
 	if !depthM.OK {
 		c.Missing = append(c.Missing, "fish depth")
 	}
@@ -78,6 +91,7 @@ func ChooseSheared(depthM, speedMPS, deepMPS ingest.Maybe, tackle ingest.Tackle)
 	}
 	b := newBox(tackle)
 	z, u := depthM.V, speedMPS.V
+	top := c.KeepBelowM().V
 	mustBe("depth", z)
 	mustBe("speed", u)
 	b.shear(deepMPS, u)
@@ -86,7 +100,7 @@ func ChooseSheared(depthM, speedMPS, deepMPS ingest.Maybe, tackle ingest.Tackle)
 	c.Pick = -1
 	for i, r := range b.rigs {
 		t := b.try(r, z, u)
-		b.reel(&t, r, z)
+		b.reel(&t, r, top)
 		c.Trials = append(c.Trials, t)
 		if c.Pick < 0 && t.Meets() {
 			c.Pick = i
@@ -262,8 +276,8 @@ func (b box) try(r rig, depthM, speedMPS float64) spatial.HeadTrial {
 	return t
 }
 
-// reel adds to a trial what the head does when it is reeled in from a cast's length of line.
-func (b box) reel(t *spatial.HeadTrial, r rig, depthM float64) {
+// reel adds to a trial what the head does when it is reeled in from a cast's length of line, and must stay below topM.
+func (b box) reel(t *spatial.HeadTrial, r rig, topM float64) {
 	if !(b.castM > 0) {
 		return
 	}
@@ -271,7 +285,7 @@ func (b box) reel(t *spatial.HeadTrial, r rig, depthM float64) {
 	x := Retrieve{
 		WeightN: weightN(r.head, b.water), Drag: r.streamArea(1), Line: LineIn(r.line, b.water), Leader: leader, LeaderM: leaderM, Water: b.water, LineM: b.castM,
 	}
-	if mps, ok := x.FastestMPS(depthM); ok {
+	if mps, ok := x.FastestMPS(topM); ok {
 		t.ReelMPS = ingest.Known(mps)
 	}
 	if b.reelMPS > 0 {

@@ -213,3 +213,42 @@ func TestRoot(t *testing.T) {
 		}
 	}
 }
+
+// A retrieve stays in the band while it is below the fish's upper edge; where only the lower one is known, that is what
+// it keeps to. What it costs the head to be down there, and so the pick, is the lower edge's alone.
+func TestChooseReelsInTheBand(t *testing.T) {
+	box := usualBox()
+	box.CastM, box.ReelMPS = 25, 0.67
+	top, bottom, speed := ingest.Known(5), ingest.Known(7), ingest.Known(0.2)
+	edge := ChooseAt(Place{BottomM: bottom, SpeedMPS: speed}, box)
+	band := ChooseAt(Place{TopM: top, BottomM: bottom, SpeedMPS: speed}, box)
+	same := ChooseAt(Place{TopM: bottom, BottomM: bottom, SpeedMPS: speed}, box)
+	if band.Pick != edge.Pick || band.KeepBelowM() != top || edge.KeepBelowM() != bottom {
+		t.Fatalf("picks %d and %d, keeps below %v and %v", band.Pick, edge.Pick, band.KeepBelowM(), edge.KeepBelowM())
+	}
+	for i, r := range band.Trials {
+		if !r.ReelMPS.OK || !(r.ReelMPS.V > edge.Trials[i].ReelMPS.V) || same.Trials[i].ReelMPS != edge.Trials[i].ReelMPS {
+			t.Fatalf("%v: %v in the band, %v at its lower edge, %v where that is all the band", r.Head, r.ReelMPS, edge.Trials[i].ReelMPS, same.Trials[i].ReelMPS)
+		}
+		// Reeled at that speed as the usual one, it runs along the upper edge.
+		again := box
+		again.ReelMPS = r.ReelMPS.V
+		near(t, "depth at the fastest retrieve", ChooseAt(Place{TopM: top, BottomM: bottom, SpeedMPS: speed}, again).Trials[i].ReelDepthM.V, top.V, 1e-6)
+	}
+	if up := ChooseAt(Place{TopM: ingest.Known(0), BottomM: bottom, SpeedMPS: speed}, box); up.Trials[0].ReelMPS.OK {
+		t.Errorf("fish up to the surface: reeled up to %v", up.Trials[0].ReelMPS)
+	}
+	for name, p := range map[string]Place{
+		"top below bottom": {TopM: ingest.Known(8), BottomM: bottom, SpeedMPS: speed},
+		"top above water":  {TopM: ingest.Known(-1), BottomM: bottom, SpeedMPS: speed},
+	} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Errorf("%s: no panic", name)
+				}
+			}()
+			ChooseAt(p, box)
+		}()
+	}
+}

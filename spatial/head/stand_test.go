@@ -102,13 +102,13 @@ func TestPickNearIsThePick(t *testing.T) {
 
 // Water that stands still at the fish pulls less on line and lure: never a heavier head than in a drift the same all the
 // way down. With the speed at the fish that of the surface nothing changes.
-func TestChooseSheared(t *testing.T) {
+func TestChooseInShear(t *testing.T) {
 	box := usualBox()
 	for _, z := range []float64{3, 6, 9} {
 		depth, speed := ingest.Known(z), ingest.Known(0.25)
 		even := Choose(depth, speed, box)
-		same := ChooseSheared(depth, speed, speed, box)
-		still := ChooseSheared(depth, speed, ingest.Known(0), box)
+		same := ChooseAt(Place{BottomM: depth, SpeedMPS: speed, DeepMPS: speed}, box)
+		still := ChooseAt(Place{BottomM: depth, SpeedMPS: speed, DeepMPS: ingest.Known(0)}, box)
 		if same.Pick != even.Pick || same.Picked != even.Picked || math.Abs(same.Trials[3].AngleDeg.V-even.Trials[3].AngleDeg.V) > 1e-6 {
 			t.Errorf("%v m: the same speed at the fish is another answer", z)
 		}
