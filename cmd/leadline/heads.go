@@ -21,8 +21,8 @@ import (
 // headsFlags are the flags of heads.
 type headsFlags struct {
 	depth, top, speed, deep, reel, out, diameter, trailer, sink, water *quantity
-	material, metal                                               string
-	angleDeg                                                      float64
+	material, metal                                                    string
+	angleDeg                                                           float64
 }
 
 func (a *app) heads() *cobra.Command {
