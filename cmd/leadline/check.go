@@ -44,8 +44,8 @@ rows. It exits with 3 if any row would be set aside.`,
 			}
 			if a.common.json {
 				err = resultfile.WriteReading(a.out, export.Findings{Sources: season.Sources, Problems: season.Problems, Unplaced: season.Unplaced})
-			} else {
-				err = printReading(a.out, season)
+			} else if err = printSources(a.out, season.Sources, season.Problems, season.Unplaced); err == nil {
+				err = printDays(a.out, season.Days)
 			}
 			if err != nil {
 				return err
@@ -154,9 +154,9 @@ func (g *group) words() string {
 	return b.String()
 }
 
-// printReading prints what became of every file.
-func printReading(w io.Writer, s ingest.Season) error {
-	for i, src := range s.Sources {
+// printSources prints what became of every file.
+func printSources(w io.Writer, sources []ingest.Source, problems []ingest.Problem, unplaced []ingest.Unplaced) error {
+	for i, src := range sources {
 		if i > 0 {
 			fmt.Fprintln(w)
 		}
@@ -178,16 +178,21 @@ func printReading(w io.Writer, s ingest.Season) error {
 		for _, reason := range sortedKeys(src.Flagged) {
 			fmt.Fprintf(w, "  kept out of the analysis, %s: %s\n", reason, export.Count(src.Flagged[reason]))
 		}
-		for _, g := range grouped(s.Problems, src.Name) {
+		for _, g := range grouped(problems, src.Name) {
 			fmt.Fprintf(w, "  %s\n", g.words())
 		}
-		for _, u := range s.Unplaced {
+		for _, u := range unplaced {
 			if u.Source == i {
 				fmt.Fprintf(w, "  not placed, %s: %s (%s)\n", u.Reason, export.Plural(u.Count, u.What, plural(u.What)), lineWords(u))
 			}
 		}
 	}
-	for _, d := range s.Days {
+	return nil
+}
+
+// printDays prints what the files hold of each day.
+func printDays(w io.Writer, days []ingest.Day) error {
+	for _, d := range days {
 		fixes, soundings := 0, 0
 		for _, t := range d.Tracks {
 			for _, f := range t.Fixes {

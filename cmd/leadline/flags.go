@@ -185,12 +185,14 @@ const mostWindMPS = 17.2
 // commonFlags are the flags of every verb.
 type commonFlags struct {
 	boat  string
+	book  string
 	json  bool
 	quiet bool
 }
 
 func (c *commonFlags) add(f *pflag.FlagSet) {
 	f.StringVar(&c.boat, "boat", "", "`FILE` that describes boat, box of heads and habits (default boat.toml if present)")
+	f.StringVar(&c.book, "logbook", defaultBook, "`FILE` that the season is kept in")
 	f.BoolVar(&c.json, "json", false, "print the result as JSON")
 	f.BoolVar(&c.quiet, "quiet", false, "print no progress")
 }

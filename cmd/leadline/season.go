@@ -68,34 +68,44 @@ func (a *app) readSeason(ctx context.Context, paths []string, flags *readFlags, 
 	if len(paths) == 0 {
 		return ingest.Season{}, ingest.Boat{}, usagef("no files: name the day's GPX and CSV files, or the folder they are in")
 	}
-	boat, err := a.readBoat()
+	opt, boat, err := a.loading(flags, p)
 	if err != nil {
 		return ingest.Season{}, boat, err
+	}
+	season, err := load.Season(ctx, paths, opt)
+	if err != nil {
+		return season, boat, withZone(err)
+	}
+	a.warnAbout(season, opt.MaxGap)
+	return season, boat, nil
+}
+
+// loading returns what reading and joining are told by flags and boat file, and the boat.
+func (a *app) loading(flags *readFlags, p *progress) (load.Options, ingest.Boat, error) {
+	boat, err := a.readBoat()
+	if err != nil {
+		return load.Options{}, boat, err
 	}
 	if flags.zone.zone != nil {
 		boat.Zone = flags.zone.zone
 	}
 	read, err := flags.options(boat)
-	if err != nil {
-		return ingest.Season{}, boat, err
-	}
-	maxGap := time.Duration(flags.maxGap.or(10) * float64(time.Second))
-	season, err := load.Season(ctx, paths, load.Options{
+	return load.Options{
 		Read:     read,
 		Offsets:  flags.offsets,
-		MaxGap:   maxGap,
+		MaxGap:   time.Duration(flags.maxGap.or(10) * float64(time.Second)),
 		Depth:    ingest.Corrections{TransducerM: boat.TransducerM, SounderMPS: boat.SounderMPS},
 		Levels:   boat.Levels,
 		Progress: p.file,
-	})
+	}, boat, err
+}
+
+// withZone offers a zone where times without one were refused.
+func withZone(err error) error {
 	if n := (load.NoZone{}); errors.As(err, &n) && n.Offer != "" {
-		err = hinted{err, fmt.Sprintf("by its longitude the track lies in %s, daylight saving aside: --tz %s if the clocks showed that", n.Offer, n.Offer)}
+		return hinted{err, fmt.Sprintf("by its longitude the track lies in %s, daylight saving aside: --tz %s if the clocks showed that", n.Offer, n.Offer)}
 	}
-	if err != nil {
-		return season, boat, err
-	}
-	a.warnAbout(season, maxGap)
-	return season, boat, nil
+	return err
 }
 
 // nothing returns the error when not one record of a season has a place.

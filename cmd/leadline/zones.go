@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -17,6 +19,7 @@ import (
 	"leadline/export/resultfile"
 	"leadline/export/save"
 	"leadline/ingest"
+	"leadline/ingest/load"
 	"leadline/ingest/si"
 	"leadline/spatial"
 	"leadline/spatial/analyse"
@@ -25,6 +28,7 @@ import (
 // zonesFlags are the flags of zones.
 type zonesFlags struct {
 	read  readFlags
+	part  filterFlags
 	out   string
 	title string
 	sym   string
@@ -50,7 +54,7 @@ func (a *app) zones() *cobra.Command {
 		bands:   newQuantity(si.Length, 0.1),
 	}
 	c := &cobra.Command{
-		Use:   "zones FILE... -o DIR",
+		Use:   "zones [FILE...] -o DIR",
 		Short: "Find zones, depth bands, drift lines and a head weight for each zone",
 		Long: `zones reads tracks, depth logs, catches and water levels, joins them by time,
 cleans them, and writes to DIR:
@@ -61,8 +65,12 @@ cleans them, and writes to DIR:
   waypoints.gpx     a waypoint per zone, a route per drift line
   result.json       every figure, and every row read, set aside and flagged
 
-A FILE may be a folder. Files are told apart by their content.`,
-		Example: `  leadline zones track.gpx sonar.csv catches.csv -o out
+A FILE may be a folder. Files are told apart by their content. Without any FILE the
+season is that of the logbook (see leadline import), and the zones and lines found
+are kept in it, too, unless only a part of it was asked for.`,
+		Example: `  leadline zones -o out
+  leadline zones --months sep..nov --levels 811ft..813ft -o out
+  leadline zones track.gpx sonar.csv catches.csv -o out
   leadline zones season/ --boat boat.toml --pool 812.5ft -o out
   leadline zones day.gpx catches.csv --tz Etc/GMT+6 --cast 80ft -o out`,
 		RunE: func(c *cobra.Command, args []string) error { return a.runZones(c, args, f) },
@@ -71,6 +79,7 @@ A FILE may be a folder. Files are told apart by their content.`,
 	flags.SortFlags = false
 	flags.StringVarP(&f.out, "out", "o", "", "`DIR` to write to, made if it isn't there")
 	f.read.add(flags)
+	f.part.add(flags)
 	flags.Var(f.pool, "pool", "water level to show depths at, of a single day its own (default the latest day's)")
 	flags.Var(f.cast, "cast", "how far a cast reaches (default the boat file's, or 25m)")
 	flags.Var(&f.weights, "weigh", "what a catch, bite, mark or bait counts, such as mark=0.5,bait=0 (default 1 each)")
@@ -99,17 +108,17 @@ func (a *app) runZones(c *cobra.Command, args []string, f *zonesFlags) error {
 		return usagef("--simulations: %d is out of range, wanted 19 to 1000000 (with fewer no p-value can be below 0.05)", f.simulations)
 	}
 	ctx, p := c.Context(), a.progress()
-	season, boat, err := a.readSeason(ctx, args, &f.read, p)
+	season, boat, remark, err := a.seasonOf(ctx, args, f, p)
 	if err != nil {
-		return err
-	}
-	if err := nothing(season); err != nil {
 		return err
 	}
 	set := f.settings(boat)
 	chart, err := analyse.Season(ctx, season, set, p.step)
 	if err != nil {
 		return err
+	}
+	if remark.Text != "" {
+		chart.Remarks = append(chart.Remarks, remark)
 	}
 	in := export.Findings{Chart: chart, Sources: season.Sources, Problems: season.Problems, Unplaced: season.Unplaced, Settings: &set}
 	opt := export.Options{Units: units(boat), Title: f.title, Sym: f.sym}
@@ -119,10 +128,49 @@ func (a *app) runZones(c *cobra.Command, args []string, f *zonesFlags) error {
 			return err
 		}
 	}
+	if len(args) == 0 && !f.part.set() {
+		p.step("writing to the logbook")
+		a.keepFound(ctx, in, opt)
+	}
 	if a.common.json {
 		return resultfile.Write(a.out, in, opt)
 	}
 	return printFindings(a.out, in, opt, f.out)
+}
+
+// seasonOf reads the files, or the logbook where there are none, as far as the filters leave it. The remark says what
+// they leave out.
+func (a *app) seasonOf(ctx context.Context, args []string, f *zonesFlags, p *progress) (ingest.Season, ingest.Boat, spatial.Remark, error) {
+	var season ingest.Season
+	var boat ingest.Boat
+	var left load.Left
+	var err error
+	filter := f.part.filter()
+	if len(args) > 0 {
+		season, boat, err = a.readSeason(ctx, args, &f.read, p)
+		if err == nil {
+			season, left = load.Pick(season, filter)
+		}
+	} else {
+		season, left, boat, err = a.bookSeason(ctx, filter, &f.read, p)
+	}
+	var remark spatial.Remark
+	if err == nil && f.part.set() {
+		remark = leftOut(left)
+		if len(season.Days) == 0 {
+			err = hinted{errors.New("the filters leave no day: " + remark.Text), "leadline days lists what the logbook has"}
+		}
+	}
+	if err == nil {
+		err = nothing(season)
+	}
+	return season, boat, remark, err
+}
+
+// leftOut says what the filters left out.
+func leftOut(l load.Left) spatial.Remark {
+	return spatial.Remark{About: "filters", Text: fmt.Sprintf("%s, %s, %s and %s were left out as asked", export.Plural(l.Days, "day"),
+		export.Plural(l.Fixes, "fix", "fixes"), export.Plural(l.Soundings, "sounding"), export.Plural(l.Events, "catch or mark", "catches and marks"))}
 }
 
 // settings returns the defaults for the boat with what the flags say instead.

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 )
 
 // A Tx is one transaction. It is good until the function it was given to returns,
@@ -20,6 +21,9 @@ type Tx struct {
 	layers   map[string]*table // by lower-case name
 	order    []*table          // as they were first used, so that the end is the same each time
 }
+
+// SetLastChange sets Options.LastChange from this transaction on, for a user who knows it only then.
+func (tx *Tx) SetLastChange(t time.Time) { tx.f.opt.LastChange = t }
 
 // Update calls fn in one transaction that may write: either all it did is in the
 // file when Update returns nil, or the file holds what it held before. That is so

@@ -24,6 +24,7 @@ import (
 	"leadline/ingest/csvfile"
 	"leadline/ingest/gpxfile"
 	"leadline/ingest/join"
+	"leadline/ingest/logbook"
 	"leadline/ingest/nmeafile"
 	"leadline/ingest/photo"
 	"leadline/ingest/points"
@@ -50,9 +51,9 @@ type NoZone struct {
 func (n NoZone) Unwrap() error { return n.error }
 
 // zoneOf returns the nautical zone of the first fix.
-func zoneOf(records []ingest.Records) string {
-	for _, r := range records {
-		for _, t := range r.Tracks {
+func zoneOf(read []result) string {
+	for _, r := range read {
+		for _, t := range r.records.Tracks {
 			for _, f := range t.Fixes {
 				if f.Pos != (orb.Point{}) {
 					return clock.Zone(f.Pos.Lon())
@@ -116,9 +117,35 @@ const headBytes = 64 << 10
 // ctx when it ends first. Rows that can't be used are no errors: they are in
 // Season.Problems. The result does not depend on the number of cores.
 func Season(ctx context.Context, paths []string, opt Options) (ingest.Season, error) {
-	files, err := expand(ctx, paths)
+	files, read, err := readAll(ctx, paths, opt, func(*result) {})
 	if err != nil {
 		return ingest.Season{}, err
+	}
+	var records []ingest.Records
+	first := map[[sha256.Size]byte]string{}
+	for i, r := range read {
+		if name, seen := first[r.sum]; seen && r.records.Source.RowsRead > 0 {
+			r.records = ingest.Records{Source: ingest.Source{Name: files[i].name, TakenFor: "copy of " + name + ", left alone"}}
+		} else {
+			first[r.sum] = files[i].name
+		}
+		records = append(records, r.records)
+	}
+	flag(records, opt.Depth.TransducerM, nil)
+	return join.Season(records, opt.joining()), nil
+}
+
+// joining is what the joining needs to be told.
+func (opt Options) joining() join.Options {
+	return join.Options{Zone: opt.Read.Zone, MaxGap: opt.MaxGap, Depth: opt.Depth, Levels: opt.Levels}
+}
+
+// readAll reads files, as many at a time as there are cores; then is called with each that could be read, in
+// any order and at the same time. Errors are those of Season.
+func readAll(ctx context.Context, paths []string, opt Options, then func(*result)) ([]file, []result, error) {
+	files, err := expand(ctx, paths)
+	if err != nil {
+		return nil, nil, err
 	}
 	for name := range opt.Offsets {
 		if !slices.ContainsFunc(files, func(f file) bool { return f.base == name }) {
@@ -126,13 +153,16 @@ func Season(ctx context.Context, paths []string, opt Options) (ingest.Season, er
 		}
 	}
 	if err != nil {
-		return ingest.Season{}, err
+		return nil, nil, err
 	}
 	read := make([]result, len(files))
 	var told sync.Mutex
 	done := 0
 	each(len(files), func(i int) {
 		read[i] = readFile(ctx, files[i], opt)
+		if read[i].err == nil {
+			then(&read[i])
+		}
 		told.Lock()
 		defer told.Unlock()
 		done++
@@ -141,30 +171,15 @@ func Season(ctx context.Context, paths []string, opt Options) (ingest.Season, er
 		}
 	})
 	if err := ctx.Err(); err != nil {
-		return ingest.Season{}, err
+		return nil, nil, err
 	}
-	var records []ingest.Records
-	first := map[[sha256.Size]byte]string{}
-	for i, r := range read {
-		if r.err != nil {
-			err = errors.Join(err, r.err)
-			continue
-		}
-		if name, seen := first[r.sum]; seen && r.records.Source.RowsRead > 0 {
-			r.records = ingest.Records{Source: ingest.Source{Name: files[i].name, TakenFor: "copy of " + name + ", left alone"}}
-		} else {
-			first[r.sum] = files[i].name
-		}
-		records = append(records, r.records)
+	for _, r := range read {
+		err = errors.Join(err, r.err)
 	}
 	if errors.Is(err, ingest.ErrZone) {
-		err = NoZone{err, zoneOf(records)}
+		err = NoZone{err, zoneOf(read)}
 	}
-	if err != nil {
-		return ingest.Season{}, err
-	}
-	flag(records, opt.Depth.TransducerM)
-	return join.Season(records, join.Options{Zone: opt.Read.Zone, MaxGap: opt.MaxGap, Depth: opt.Depth, Levels: opt.Levels}), nil
+	return files, read, err
 }
 
 // plain takes the system call's name out of an error: "boat.gpx: no such file or directory".
@@ -179,6 +194,7 @@ func plain(err error) error {
 type result struct {
 	records ingest.Records
 	sum     [sha256.Size]byte
+	kept    logbook.Source // set by an import
 	err     error
 }
 
@@ -279,8 +295,8 @@ func (s stopper) Read(p []byte) (int, error) {
 }
 
 // flag cleans all records, puts the clocks of depth logs right where that is sure,
-// and counts the flags of each file.
-func flag(records []ingest.Records, transducerM float64) {
+// and counts the flags of each file. The clock of the settled stays as it is; nil: none is.
+func flag(records []ingest.Records, transducerM float64, settled func(i int) bool) {
 	logs := make([][]ingest.Sounding, len(records))
 	var tracks, receivers []ingest.Track // share their fixes with records
 	for i := range records {
@@ -299,7 +315,11 @@ func flag(records []ingest.Records, transducerM float64) {
 	clean.Tracks(tracks)
 	unplace(records)
 	clean.Overlaps(receivers)
-	each(len(records), func(i int) { align(&records[i], receivers) })
+	each(len(records), func(i int) {
+		if settled == nil || !settled(i) {
+			align(&records[i], receivers)
+		}
+	})
 	clean.Overlaps(tracks)
 	clean.Repeats(logs)
 	path := join.NewPath(tracks)

@@ -1,0 +1,474 @@
+package load
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/paulmach/orb"
+
+	"leadline/ingest"
+	"leadline/ingest/join"
+	"leadline/ingest/logbook"
+)
+
+// An Again says what becomes of a day of a file that the logbook has already from another file.
+type Again int
+
+// The ways to settle it.
+const (
+	AskAgain Again = iota // don't import; say which days
+	KeepOld               // the file's day is left out
+	TakeNew               // the file's day takes the place of the other's
+	KeepBoth              // both are kept, and what they share counts once
+)
+
+// Agains are the words for the ways to settle it, AskAgain aside.
+func Agains() []string { return []string{"keep", "replace", "both"} }
+
+// A Twice is a day of a file that the logbook has already from another file.
+type Twice struct {
+	Day        string
+	File, Have string  // names of the files
+	Share      float64 // of the records of the one with fewer that the other has, too
+}
+
+// A TwiceError is returned by Import when days come again and AskAgain is what becomes of them.
+type TwiceError struct{ List []Twice }
+
+// Error names the first of the days.
+func (e TwiceError) Error() string {
+	t := e.List[0]
+	s := fmt.Sprintf("%s: %s is in the logbook already, from %s (%.0f %% of its records are the same)", t.File, t.Day, t.Have, math.Floor(100*t.Share))
+	if n := len(e.List) - 1; n > 0 {
+		s += fmt.Sprintf("; so are %d more", n)
+	}
+	return s
+}
+
+// ErrZone is the error of an import whose days would be told by another zone than the logbook's.
+var ErrZone = errors.New("another time zone than the logbook's")
+
+// Imported is what an import did.
+type Imported struct {
+	Sources  []ingest.Source // of all files, in their order; those that were in the logbook already say so
+	Problems []ingest.Problem
+	Unplaced []ingest.Unplaced
+	Days     []BookDay // the days that changed, as they are now
+	Files    int       // added
+	Twice    []Twice   // settled as asked
+	Zone     *time.Location
+	ZoneSaid bool
+}
+
+// Import reads files, puts clocks right against what the logbook has of the same days, and adds all of it in one change: it
+// is in the logbook when Import returns nil, and else the logbook is as it was. A file whose content the logbook has is not
+// read twice; days of it that were forgotten are added again.
+//
+// opt.Read.Zone tells days when it is the first import, and must be the same later. Errors: those of Season; TwiceError;
+// ErrZone; those of the logbook's file.
+func (b *Book) Import(ctx context.Context, paths []string, opt Options, again Again) (Imported, error) {
+	for tries := 3; ; tries-- {
+		im, err := b.tryImport(ctx, paths, opt, again)
+		if !errors.Is(err, logbook.ErrChanged) || tries == 1 {
+			return im, err
+		}
+	}
+}
+
+func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again Again) (Imported, error) {
+	set, err := b.Settings(ctx)
+	if err != nil {
+		return Imported{}, err
+	}
+	old, err := b.Sources(ctx)
+	if err != nil {
+		return Imported{}, err
+	}
+	_, held, err := b.Held(ctx)
+	if err != nil {
+		return Imported{}, err
+	}
+	c := logbook.Change{Expect: set.Changes}
+	if z := opt.Read.Zone; z != nil && (z.String() != set.Zone.String() || !set.ZoneSaid) {
+		if len(old) > 0 && z.String() != set.Zone.String() {
+			return Imported{}, fmt.Errorf("%s: days are told by %s: %s is %w", b.Path(), set.Zone, z, ErrZone)
+		}
+		set.Zone, set.ZoneSaid = z, true
+		c.Zone, c.ZoneSaid = z, true
+	}
+	files, read, err := readAll(ctx, paths, opt, func(r *result) {
+		if r.kept, r.err = logbook.NewSource(r.sum, r.records, set.Zone); r.err == nil {
+			r.records.Tracks, r.records.Soundings = nil, nil // packed, they take a tenth
+		}
+	})
+	if err != nil {
+		return Imported{}, err
+	}
+	im := Imported{Zone: set.Zone, ZoneSaid: set.ZoneSaid}
+	p := plan{book: b, set: set, opt: opt, again: again, old: old}
+	first := map[[32]byte]string{}
+	for i, r := range read {
+		s := r.kept
+		if s.About.RowsRead == 0 {
+			im.Sources = append(im.Sources, r.records.Source)
+			continue
+		}
+		if name, seen := first[r.sum]; seen {
+			im.Sources = append(im.Sources, ingest.Source{Name: files[i].name, TakenFor: "copy of " + name + ", left alone"})
+			continue
+		}
+		first[r.sum] = files[i].name
+		have, known := map[string]bool{}, ""
+		for _, o := range old {
+			if o.Hash == s.Hash {
+				known = o.About.Name
+				for _, d := range append(held[o.ID], o.LeftOut...) {
+					have[d] = true
+				}
+			}
+		}
+		if known != "" {
+			s = s.Only(set.Zone, func(day string) bool { return !have[day] })
+			s.Problems = nil // they are there
+			if len(s.Days(set.Zone)) == 0 {
+				im.Sources = append(im.Sources, ingest.Source{Name: files[i].name, TakenFor: "in the logbook already, from " + known})
+				continue
+			}
+		}
+		im.Sources = append(im.Sources, s.About)
+		im.Problems = append(im.Problems, s.Problems...)
+		p.fresh = append(p.fresh, s)
+		p.shown = append(p.shown, len(im.Sources)-1)
+	}
+	if len(p.fresh) == 0 {
+		return im, nil
+	}
+	if err := p.derive(ctx); err != nil {
+		return Imported{}, err
+	}
+	if again == AskAgain && len(p.twice) > 0 {
+		return Imported{}, TwiceError{p.twice}
+	}
+	c.Replace, c.Days, c.Sources = p.replace, p.days, p.sources
+	if err := b.Apply(ctx, c); err != nil {
+		return Imported{}, err
+	}
+	im.Files, im.Twice = len(p.fresh), p.twice
+	for i, s := range p.fresh {
+		a := &im.Sources[p.shown[i]]
+		*a = s.About
+		a.Flagged = p.flagged[i]
+	}
+	im.Unplaced = p.unplaced
+	days, err := b.Days(ctx)
+	if err != nil {
+		return im, err
+	}
+	touched := map[string]bool{}
+	for _, d := range p.days {
+		touched[d.Day] = true
+	}
+	for _, d := range days {
+		if touched[d.Day] {
+			im.Days = append(im.Days, d)
+		}
+	}
+	return im, nil
+}
+
+// A plan works out what an import changes.
+type plan struct {
+	book  *Book
+	set   logbook.Settings
+	opt   Options
+	again Again
+	old   []logbook.Source // in the logbook, without records
+	fresh []logbook.Source // to be added
+	shown []int            // of each fresh source, its index in what is shown
+
+	twice    []Twice
+	replace  []logbook.SourceDay
+	days     []logbook.DayRows
+	sources  []logbook.Source // of the change
+	flagged  []map[string]int // of each fresh source
+	unplaced []ingest.Unplaced
+}
+
+// A group is days that must be looked at together, since one clock may run through them.
+type group struct {
+	days    map[string]bool
+	sources []logbook.Source // those in the logbook, then fresh ones
+	fresh   []int            // of each source its index in plan.fresh, -1 for one in the logbook
+
+	twice    []Twice
+	replace  []logbook.SourceDay
+	leftOut  map[int][]string // by fresh source
+	rows     []logbook.DayRows
+	flagged  []map[string]int
+	unplaced []ingest.Unplaced
+	err      error
+}
+
+// has reports whether a source of the logbook is in the group.
+func (g *group) has(id int64) bool {
+	return slices.ContainsFunc(g.sources, func(s logbook.Source) bool { return s.ID == id })
+}
+
+// derive works out the whole change, group by group.
+func (p *plan) derive(ctx context.Context) error {
+	groups, err := p.groups(ctx)
+	if err != nil {
+		return err
+	}
+	each(len(groups), func(i int) { groups[i].err = p.work(ctx, groups[i]) })
+	for _, g := range groups {
+		if g.err != nil {
+			return g.err
+		}
+	}
+	// The change has each source once, those of the logbook first, by their numbers.
+	at := map[int64]int{} // by number, the index in p.sources
+	for _, o := range p.old {
+		if !slices.ContainsFunc(groups, func(g *group) bool { return g.has(o.ID) }) {
+			continue
+		}
+		at[o.ID] = len(p.sources)
+		p.sources = append(p.sources, o)
+	}
+	firstFresh := len(p.sources)
+	p.flagged = make([]map[string]int, len(p.fresh))
+	for _, s := range p.fresh {
+		s.Chunks, s.Events, s.Levels, s.Winds = nil, nil, nil, nil
+		p.sources = append(p.sources, s)
+	}
+	for _, g := range groups {
+		p.twice = append(p.twice, g.twice...)
+		p.replace = append(p.replace, g.replace...)
+		index := make([]int, len(g.sources))
+		for i, s := range g.sources {
+			index[i] = at[s.ID]
+			k := g.fresh[i]
+			if k >= 0 {
+				index[i] = firstFresh + k
+			}
+			to := &p.sources[index[i]]
+			to.Events = append(to.Events, s.Events...)
+			to.FoundS, to.About = s.FoundS, s.About
+			to.About.Flagged = nil
+			if k < 0 {
+				continue
+			}
+			to.Chunks, to.Levels, to.Winds = append(to.Chunks, s.Chunks...), append(to.Levels, s.Levels...), append(to.Winds, s.Winds...)
+			to.LeftOut = append(to.LeftOut, g.leftOut[k]...)
+			for name, n := range g.flagged[i] {
+				if p.flagged[k] == nil {
+					p.flagged[k] = map[string]int{}
+				}
+				p.flagged[k][name] += n
+			}
+		}
+		for _, r := range g.rows {
+			for i := range r.Tracks {
+				r.Tracks[i].Source = index[r.Tracks[i].Source]
+			}
+			for i := range r.Thinned {
+				r.Thinned[i].Source = index[r.Thinned[i].Source]
+			}
+			p.days = append(p.days, r)
+		}
+		for _, u := range g.unplaced {
+			if k := g.fresh[u.Source]; k >= 0 {
+				u.Source = p.shown[k]
+				p.unplaced = append(p.unplaced, u)
+			}
+		}
+	}
+	for i := firstFresh; i < len(p.sources); i++ {
+		s := &p.sources[i]
+		slices.SortStableFunc(s.Events, func(a, b logbook.Event) int { return a.Place - b.Place })
+		p.fresh[i-firstFresh].About = s.About
+	}
+	slices.SortFunc(p.days, func(a, b logbook.DayRows) int { return strings.Compare(a.Day, b.Day) })
+	slices.SortStableFunc(p.unplaced, func(a, b ingest.Unplaced) int { return a.Source - b.Source })
+	return nil
+}
+
+// groups puts the days that change together by the fixes and soundings they share a source of, and gives every group its
+// sources' records.
+func (p *plan) groups(ctx context.Context) ([]*group, error) {
+	heavyOld, _, err := p.book.Held(ctx)
+	if err != nil {
+		return nil, err
+	}
+	zone := p.set.Zone
+	days := map[string]bool{}
+	tracks := false
+	for _, s := range p.fresh {
+		for _, d := range s.Days(zone) {
+			days[d] = true
+		}
+		tracks = tracks || slices.ContainsFunc(s.Chunks, func(c logbook.Chunk) bool { return c.Kind == logbook.Fixes })
+	}
+	delete(days, "")
+	// A log in the logbook whose clock nobody could tell may be told now: then all of its days change.
+	for more := tracks; more; {
+		more = false
+		for _, s := range p.old {
+			if s.About.ClockOffsetS.OK || !slices.ContainsFunc(heavyOld[s.ID], func(d string) bool { return days[d] }) {
+				continue
+			}
+			for _, d := range heavyOld[s.ID] {
+				if d != "" && !days[d] {
+					days[d], more = true, true
+				}
+			}
+		}
+	}
+	// Union of days.
+	parent := map[string]string{}
+	var root func(d string) string
+	root = func(d string) string {
+		if up, ok := parent[d]; ok && up != d {
+			parent[d] = root(up)
+			return parent[d]
+		}
+		return d
+	}
+	unite := func(list []string) {
+		first := ""
+		for _, d := range list {
+			if !days[d] {
+				continue
+			}
+			if first == "" {
+				first = root(d)
+			}
+			parent[root(d)] = first
+		}
+	}
+	for _, s := range p.fresh {
+		var heavy []string
+		for _, c := range s.Chunks {
+			heavy = append(heavy, c.Day)
+		}
+		unite(heavy)
+	}
+	for _, s := range p.old {
+		unite(heavyOld[s.ID])
+	}
+	byRoot := map[string]*group{}
+	var groups []*group
+	for _, d := range slices.Sorted(maps.Keys(days)) {
+		g := byRoot[root(d)]
+		if g == nil {
+			g = &group{days: map[string]bool{}}
+			byRoot[root(d)] = g
+			groups = append(groups, g)
+		}
+		g.days[d] = true
+	}
+	undated := &group{days: map[string]bool{}}
+	for i, s := range p.fresh {
+		rest := s.Only(zone, func(d string) bool { return d == "" })
+		for _, g := range groups {
+			part := s.Only(zone, func(d string) bool { return g.days[d] })
+			if len(part.Days(zone)) == 0 {
+				continue
+			}
+			if len(rest.Days(zone)) > 0 { // what has no time goes with the first of the dated
+				part = s.Only(zone, func(d string) bool { return d == "" || g.days[d] })
+				rest = logbook.Source{}
+			}
+			g.sources, g.fresh = append(g.sources, part), append(g.fresh, i)
+		}
+		if len(rest.Days(zone)) > 0 {
+			undated.sources, undated.fresh = append(undated.sources, rest), append(undated.fresh, i)
+		}
+	}
+	if len(undated.sources) > 0 {
+		groups = append(groups, undated)
+	}
+	return groups, nil
+}
+
+// work finds what comes again, puts clocks right, and derives what the layers show.
+func (p *plan) work(ctx context.Context, g *group) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	zone := p.set.Zone
+	if len(p.old) > 0 && len(g.days) > 0 {
+		have, _, err := p.book.Read(ctx, logbook.Part{Days: slices.Sorted(maps.Keys(g.days))})
+		if err != nil {
+			return err
+		}
+		fresh := make([]int, len(have), len(have)+len(g.fresh))
+		for i := range fresh {
+			fresh[i] = -1
+		}
+		g.sources, g.fresh = append(have, g.sources...), append(fresh, g.fresh...)
+		if err := p.settleTwice(g, zone); err != nil {
+			return err
+		}
+		if p.again == AskAgain && len(g.twice) > 0 {
+			return nil // nothing will be changed
+		}
+	}
+	records, err := recordsOf(ctx, g.sources)
+	if err != nil {
+		return err
+	}
+	tracks := false
+	for i, r := range records {
+		tracks = tracks || g.fresh[i] >= 0 && slices.ContainsFunc(r.Tracks, func(t ingest.Track) bool { return !t.FromLog })
+	}
+	flag(records, p.opt.Depth.TransducerM, func(i int) bool {
+		return g.fresh[i] < 0 && (g.sources[i].About.ClockOffsetS.OK || !tracks)
+	})
+	var all []ingest.Track
+	for _, r := range records {
+		all = append(all, r.Tracks...)
+	}
+	path := join.NewPath(all)
+	g.flagged = make([]map[string]int, len(records))
+	for i := range records {
+		s, r := &g.sources[i], &records[i]
+		if r.Source.ClockOffsetS.OK && !s.About.ClockOffsetS.OK {
+			s.FoundS = r.Source.ClockOffsetS
+		}
+		g.flagged[i] = r.Source.Flagged
+		s.About = r.Source
+		for k := range s.Events {
+			e := &s.Events[k]
+			if e.HasPos {
+				continue
+			}
+			e.At, e.HasAt = orb.Point{}, false
+			if !e.Time.IsZero() {
+				if at, why := path.At(e.Time, p.opt.MaxGap); why == "" {
+					e.At, e.By, e.HasAt = at, ingest.ByTrack, true
+				}
+			}
+		}
+	}
+	season := join.Season(records, join.Options{Zone: zone, MaxGap: p.opt.MaxGap, Depth: p.opt.Depth, Levels: p.opt.Levels})
+	g.unplaced = season.Unplaced
+	rows := map[string]logbook.DayRows{}
+	for _, d := range season.Days {
+		rows[d.Date] = logbook.Rows(d)
+	}
+	for _, d := range slices.Sorted(maps.Keys(g.days)) {
+		r, ok := rows[d]
+		if !ok {
+			r = logbook.DayRows{Day: d}
+		}
+		g.rows = append(g.rows, r)
+	}
+	return nil
+}

@@ -1,0 +1,126 @@
+package logbook
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/simplify"
+
+	"leadline/ingest"
+	"leadline/ingest/plane"
+)
+
+// What the layers show is thinned: the full rate is in leadline_packed.
+const (
+	// trackErrorM is how far the thinned track may run beside the fixes: less than half of what a receiver errs by
+	// (3 to 5 m, common practice, no source).
+	trackErrorM = 1.5
+	// Of soundings those are shown that lie thinnedM from the last that is shown, or, where the bottom falls away, a
+	// metre and more from it and stepM deeper or shallower.
+	thinnedM   = 10
+	leastM     = 1
+	stepM      = 0.5
+	onWaterGap = time.Minute // longer gaps are no time on the water
+)
+
+// Rows returns what the layers show of a joined day: its sound fixes, its sound soundings thinned, and its counts. Sources
+// are those of the season that the day is of. Levels that were noted are in it; notes of events are not.
+// Cost: n log n in fixes as a rule.
+func Rows(d ingest.Day) DayRows {
+	r := DayRows{Day: d.Date, Events: len(d.Events), LevelM: d.LevelM}
+	var temps []float64
+	some := false
+	seen := func(t time.Time, p orb.Point) {
+		if !t.IsZero() {
+			if r.First.IsZero() || t.Before(r.First) {
+				r.First = t
+			}
+			if t.After(r.Last) {
+				r.Last = t
+			}
+		}
+		if !some {
+			r.Bound, some = p.Bound(), true
+		}
+		r.Bound = r.Bound.Extend(p)
+	}
+	for _, t := range d.Tracks {
+		var line orb.LineString
+		var unixS []float64
+		row := TrackRow{Source: t.Source, Name: t.Name}
+		for _, f := range t.Fixes {
+			if f.Flags != 0 {
+				continue
+			}
+			if row.Fixes == 0 {
+				row.First = f.Time
+			} else if gap := f.Time.Sub(row.Last); gap <= onWaterGap {
+				r.OnWaterS += gap.Seconds()
+			}
+			row.Fixes++
+			row.Last = f.Time
+			seen(f.Time, f.Pos)
+			line, unixS = append(line, f.Pos), append(unixS, float64(f.Time.UnixMilli())/1000)
+		}
+		r.Fixes += row.Fixes
+		if row.Line, row.UnixS = thinLine(line, unixS); len(row.Line) >= 2 {
+			r.Tracks = append(r.Tracks, row)
+		}
+	}
+	var frame plane.Frame
+	var last *ingest.PlacedSounding
+	for i := range d.Soundings {
+		s := &d.Soundings[i]
+		if s.Flags != 0 {
+			continue
+		}
+		r.Soundings++
+		seen(s.Time, s.At)
+		if s.TempC.OK {
+			temps = append(temps, s.TempC.V)
+		}
+		if last == nil {
+			frame = plane.New(s.At)
+		} else if m := frame.DistanceM(last.At, s.At); m < leastM || m < thinnedM && math.Abs(s.SurfaceM-last.SurfaceM) < stepM {
+			continue
+		}
+		last = s
+		r.Thinned = append(r.Thinned, SoundingRow{Source: s.Source, Time: s.Time, At: s.At, DepthM: s.SurfaceM, TempC: s.TempC})
+	}
+	for _, e := range d.Events {
+		seen(e.Time, e.At)
+	}
+	if len(temps) > 0 {
+		slices.Sort(temps)
+		n := len(temps)
+		r.TempC = ingest.Known((temps[(n-1)/2] + temps[n/2]) / 2)
+	}
+	return r
+}
+
+// thinLine returns as few of the positions as keep within trackErrorM of all, with their measures: Douglas and
+// Peucker 1973, by orb, in metres of a plane.
+func thinLine(line orb.LineString, measures []float64) ([]orb.Point, []float64) {
+	if len(line) < 2 {
+		return nil, nil
+	}
+	frame := plane.New(line.Bound().Center())
+	flat := make(orb.LineString, len(line))
+	for i, p := range line {
+		v := frame.Metres(p)
+		flat[i] = orb.Point{v.X, v.Y}
+	}
+	kept := simplify.DouglasPeucker(trackErrorM).LineString(flat.Clone())
+	var out []orb.Point
+	var m []float64
+	k := 0
+	for i, p := range flat {
+		if k < len(kept) && p == kept[k] {
+			k++
+			out, m = append(out, line[i]), append(m, measures[i])
+		}
+	}
+	return out, m
+}
