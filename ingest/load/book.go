@@ -2,6 +2,7 @@ package load
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -41,23 +42,61 @@ const (
 
 // A Book is an open logbook: a season in one file. Close it after use.
 type Book struct {
-	*logbook.Book
+	*logbook.Book // nil until the first import into a new one has something to write
 	// Copied is where the logbook was copied to before it was upgraded; empty when it was not.
 	Copied string
+	path   string
 }
 
 // waitForOthers is how long another program may write to the logbook before ours gives up: an import of a
 // day takes less.
 const waitForOthers = 5 * time.Second
 
-// OpenBook opens the logbook at path; where there is none, it is made if make is true, else the error is ErrNoBook. Other
-// errors are those of logbook.Open.
-func OpenBook(ctx context.Context, path string, make bool) (*Book, error) {
-	b, copied, err := logbook.Open(ctx, path, logbook.Options{Make: make, Wait: waitForOthers})
+// OpenBook opens the logbook at path. Where there is none the error is ErrNoBook, or, with isNew, the first Import makes it, once
+// all it was given could be read; no other method but Close may be called before. Other errors are those of logbook.Open.
+func OpenBook(ctx context.Context, path string, isNew bool) (*Book, error) {
+	b := &Book{path: path}
+	var err error
+	b.Book, b.Copied, err = logbook.Open(ctx, path, logbook.Options{Wait: waitForOthers})
+	if errors.Is(err, ErrNoBook) && isNew {
+		return b, nil
+	}
 	if err != nil {
 		return nil, err
 	}
-	return &Book{b, copied}, nil
+	return b, nil
+}
+
+// make makes a logbook that isn't there yet.
+func (b *Book) make(ctx context.Context) (err error) {
+	if b.Book == nil {
+		b.Book, b.Copied, err = logbook.Open(ctx, b.path, logbook.Options{Make: true, Wait: waitForOthers})
+	}
+	return err
+}
+
+// Close closes the file.
+func (b *Book) Close() error {
+	if b.Book == nil {
+		return nil
+	}
+	return b.Book.Close()
+}
+
+// state returns what an import must know of the logbook: its settings, its sources without records, and the days of
+// each.
+func (b *Book) state(ctx context.Context) (set logbook.Settings, old []logbook.Source, heavy, held map[int64][]string, err error) {
+	if b.Book == nil {
+		return logbook.Settings{Zone: time.UTC}, nil, nil, nil, nil
+	}
+	if set, err = b.Settings(ctx); err != nil {
+		return
+	}
+	if old, err = b.Sources(ctx); err != nil {
+		return
+	}
+	heavy, held, err = b.Held(ctx)
+	return
 }
 
 // Season reads what the filter leaves of the logbook, with its notes, cleans and joins it, as Season does with files; what is left

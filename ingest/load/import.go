@@ -82,22 +82,14 @@ func (b *Book) Import(ctx context.Context, paths []string, opt Options, again Ag
 }
 
 func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again Again) (Imported, error) {
-	set, err := b.Settings(ctx)
-	if err != nil {
-		return Imported{}, err
-	}
-	old, err := b.Sources(ctx)
-	if err != nil {
-		return Imported{}, err
-	}
-	_, held, err := b.Held(ctx)
+	set, old, heavy, held, err := b.state(ctx)
 	if err != nil {
 		return Imported{}, err
 	}
 	c := logbook.Change{Expect: set.Changes}
 	if z := opt.Read.Zone; z != nil && (z.String() != set.Zone.String() || !set.ZoneSaid) {
 		if len(old) > 0 && z.String() != set.Zone.String() {
-			return Imported{}, fmt.Errorf("%s: days are told by %s: %s is %w", b.Path(), set.Zone, z, ErrZone)
+			return Imported{}, fmt.Errorf("%s: days are told by %s: %s is %w", b.path, set.Zone, z, ErrZone)
 		}
 		set.Zone, set.ZoneSaid = z, true
 		c.Zone, c.ZoneSaid = z, true
@@ -111,7 +103,7 @@ func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again
 		return Imported{}, err
 	}
 	im := Imported{Zone: set.Zone, ZoneSaid: set.ZoneSaid}
-	p := plan{book: b, set: set, opt: opt, again: again, old: old}
+	p := plan{book: b, set: set, opt: opt, again: again, old: old, heavy: heavy}
 	first := map[[32]byte]string{}
 	for i, r := range read {
 		s := r.kept
@@ -156,6 +148,9 @@ func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again
 		return Imported{}, TwiceError{p.twice}
 	}
 	c.Replace, c.Days, c.Sources = p.replace, p.days, p.sources
+	if err := b.make(ctx); err != nil {
+		return Imported{}, err
+	}
 	if err := b.Apply(ctx, c); err != nil {
 		return Imported{}, err
 	}
@@ -188,9 +183,11 @@ type plan struct {
 	set   logbook.Settings
 	opt   Options
 	again Again
-	old   []logbook.Source // in the logbook, without records
-	fresh []logbook.Source // to be added
-	shown []int            // of each fresh source, its index in what is shown
+	old   []logbook.Source         // in the logbook, without records
+	heavy map[int64][]string       // of each in the logbook the days that it has fixes or soundings of
+	fresh []logbook.Source         // to be added
+	moved map[int64]logbook.Source // in the logbook, whose clock this import puts right: whole, its days cut anew
+	shown []int                    // of each fresh source, its index in what is shown
 
 	twice    []Twice
 	replace  []logbook.SourceDay
@@ -222,14 +219,18 @@ func (g *group) has(id int64) bool {
 
 // derive works out the whole change, group by group.
 func (p *plan) derive(ctx context.Context) error {
-	groups, err := p.groups(ctx)
+	groups, err := p.workAll(ctx)
 	if err != nil {
 		return err
 	}
-	each(len(groups), func(i int) { groups[i].err = p.work(ctx, groups[i]) })
-	for _, g := range groups {
-		if g.err != nil {
-			return g.err
+	// A clock put right may take records to another day: then all of it once more, with the days as they really were.
+	moved, err := p.recut(ctx, groups)
+	if err != nil {
+		return err
+	}
+	if moved {
+		if groups, err = p.workAll(ctx); err != nil {
+			return err
 		}
 	}
 	// The change has each source once, those of the logbook first, by their numbers.
@@ -239,6 +240,9 @@ func (p *plan) derive(ctx context.Context) error {
 			continue
 		}
 		at[o.ID] = len(p.sources)
+		if m, ok := p.moved[o.ID]; ok {
+			o = m
+		}
 		p.sources = append(p.sources, o)
 	}
 	firstFresh := len(p.sources)
@@ -289,6 +293,10 @@ func (p *plan) derive(ctx context.Context) error {
 			}
 		}
 	}
+	for _, r := range p.replace { // a source cut anew is written whole
+		s := &p.sources[at[r.Source]]
+		*s = s.Only(p.set.Zone, func(d string) bool { return d != r.Day })
+	}
 	for i := firstFresh; i < len(p.sources); i++ {
 		s := &p.sources[i]
 		slices.SortStableFunc(s.Events, func(a, b logbook.Event) int { return a.Place - b.Place })
@@ -299,14 +307,77 @@ func (p *plan) derive(ctx context.Context) error {
 	return nil
 }
 
+// workAll groups the days and works on each group.
+func (p *plan) workAll(ctx context.Context) ([]*group, error) {
+	groups := p.groups()
+	each(len(groups), func(i int) { groups[i].err = p.work(ctx, groups[i]) })
+	for _, g := range groups {
+		if g.err != nil {
+			return nil, g.err
+		}
+	}
+	return groups, nil
+}
+
+// recut cuts the days anew of every source whose clock was put right, and reports whether any record came to another day.
+func (p *plan) recut(ctx context.Context, groups []*group) (moved bool, err error) {
+	for _, g := range groups {
+		for i, s := range g.sources {
+			if !s.FoundS.OK {
+				continue
+			}
+			var whole logbook.Source
+			if k := g.fresh[i]; k >= 0 {
+				if p.fresh[k].FoundS.OK {
+					continue
+				}
+				whole = p.fresh[k]
+			} else {
+				o := slices.IndexFunc(p.old, func(o logbook.Source) bool { return o.ID == s.ID })
+				if _, done := p.moved[s.ID]; done || p.old[o].FoundS.OK {
+					continue
+				}
+				if whole, err = p.book.Whole(ctx, p.old[o]); err != nil {
+					return false, err
+				}
+			}
+			whole.FoundS, whole.About = s.FoundS, s.About
+			whole.About.Flagged = nil
+			again, err := whole.Recut(p.set.Zone)
+			if err != nil {
+				return false, err
+			}
+			if slices.EqualFunc(again.Chunks, whole.Chunks, func(a, b logbook.Chunk) bool { return a.Day == b.Day && a.N == b.N }) {
+				continue
+			}
+			moved = true
+			if k := g.fresh[i]; k >= 0 {
+				again.Moved = false
+				p.fresh[k] = again
+			} else {
+				if p.moved == nil {
+					p.moved = map[int64]logbook.Source{}
+				}
+				p.moved[s.ID] = again
+			}
+		}
+	}
+	return moved, nil
+}
+
 // groups puts the days that change together by the fixes and soundings they share a source of, and gives every group its
 // sources' records.
-func (p *plan) groups(ctx context.Context) ([]*group, error) {
-	heavyOld, _, err := p.book.Held(ctx)
-	if err != nil {
-		return nil, err
-	}
+func (p *plan) groups() []*group {
+	heavyOld := map[int64][]string{}
+	maps.Copy(heavyOld, p.heavy)
 	zone := p.set.Zone
+	for id, s := range p.moved {
+		for _, c := range s.Chunks {
+			if !slices.Contains(heavyOld[id], c.Day) {
+				heavyOld[id] = append(slices.Clone(heavyOld[id]), c.Day)
+			}
+		}
+	}
 	days := map[string]bool{}
 	tracks := false
 	for _, s := range p.fresh {
@@ -394,7 +465,26 @@ func (p *plan) groups(ctx context.Context) ([]*group, error) {
 	if len(undated.sources) > 0 {
 		groups = append(groups, undated)
 	}
-	return groups, nil
+	return groups
+}
+
+// withMoved puts sources whose days were cut anew in the place of what the logbook has of them.
+func (p *plan) withMoved(have []logbook.Source, g *group, zone *time.Location) []logbook.Source {
+	for _, id := range slices.Sorted(maps.Keys(p.moved)) {
+		m := p.moved[id].Only(zone, func(d string) bool { return g.days[d] })
+		i := slices.IndexFunc(have, func(s logbook.Source) bool { return s.ID >= id })
+		switch {
+		case i >= 0 && have[i].ID == id:
+			m.Events, m.Levels, m.Winds = have[i].Events, have[i].Levels, have[i].Winds
+			have[i] = m
+		case len(m.Chunks) == 0:
+		case i < 0:
+			have = append(have, m)
+		default:
+			have = slices.Insert(have, i, m)
+		}
+	}
+	return have
 }
 
 // work finds what comes again, puts clocks right, and derives what the layers show.
@@ -408,6 +498,7 @@ func (p *plan) work(ctx context.Context, g *group) error {
 		if err != nil {
 			return err
 		}
+		have = p.withMoved(have, g, zone)
 		fresh := make([]int, len(have), len(have)+len(g.fresh))
 		for i := range fresh {
 			fresh[i] = -1
@@ -429,7 +520,7 @@ func (p *plan) work(ctx context.Context, g *group) error {
 		tracks = tracks || g.fresh[i] >= 0 && slices.ContainsFunc(r.Tracks, func(t ingest.Track) bool { return !t.FromLog })
 	}
 	flag(records, p.opt.Depth.TransducerM, func(i int) bool {
-		return g.fresh[i] < 0 && (g.sources[i].About.ClockOffsetS.OK || !tracks)
+		return g.sources[i].FoundS.OK || g.fresh[i] < 0 && (g.sources[i].About.ClockOffsetS.OK || !tracks)
 	})
 	var all []ingest.Track
 	for _, r := range records {

@@ -24,6 +24,7 @@ type Source struct {
 	FoundS  ingest.Maybe // what was found to be wrong with the file's clock, to be added to its tracks and soundings
 	LeftOut []string     // days of it that were left out at the import
 	Chunks  []Chunk
+	Moved   bool // the chunks are cut anew: those in the logbook give way to them
 	Events  []Event
 	Levels  []ingest.Level
 	Winds   []ingest.Wind
@@ -49,7 +50,7 @@ func NewSource(hash [32]byte, r ingest.Records, zone *time.Location) (Source, er
 	s := Source{Hash: hex.EncodeToString(hash[:]), About: r.Source, Levels: r.Levels, Winds: r.Winds, Problems: r.Problems}
 	s.About.Flagged = nil
 	var err error
-	if s.Chunks, err = chunks(r.Tracks, r.Soundings, zone); err != nil {
+	if s.Chunks, err = chunks(r.Tracks, r.Soundings, 0, zone); err != nil {
 		return s, fmt.Errorf("%s: %w", r.Source.Name, err)
 	}
 	for i, e := range r.Events {
@@ -80,8 +81,7 @@ func (s Source) Records() (ingest.Records, error) {
 	if r.Tracks, r.Soundings, err = unpack(s.Chunks); err != nil {
 		return r, fmt.Errorf("%s: %w", s.About.Name, err)
 	}
-	if s.FoundS.OK {
-		by := time.Duration(s.FoundS.V * float64(time.Second))
+	if by := s.found(); by != 0 {
 		for i := range r.Soundings {
 			if x := &r.Soundings[i]; !x.Time.IsZero() {
 				x.Time = x.Time.Add(by)
@@ -99,6 +99,28 @@ func (s Source) Records() (ingest.Records, error) {
 		r.Events = append(r.Events, e.Event)
 	}
 	return r, nil
+}
+
+// Recut returns the source with its chunks cut anew, by the days of the clock put right. Errors are those of NewSource and of damaged
+// chunks.
+func (s Source) Recut(zone *time.Location) (Source, error) {
+	tracks, soundings, err := unpack(s.Chunks)
+	if err == nil {
+		s.Chunks, err = chunks(tracks, soundings, s.found(), zone)
+	}
+	if err != nil {
+		return s, fmt.Errorf("%s: %w", s.About.Name, err)
+	}
+	s.Moved = true
+	return s, nil
+}
+
+// found is what is added to the file's clock.
+func (s Source) found() time.Duration {
+	if !s.FoundS.OK {
+		return 0
+	}
+	return time.Duration(s.FoundS.V * float64(time.Second))
 }
 
 // Days returns the local days that the source has records of, in order, the empty one last.
@@ -248,6 +270,11 @@ func (b *Book) Apply(ctx context.Context, c Change) error {
 			} else {
 				err = settle(tx, s)
 			}
+			if err == nil && !isNew && s.Moved {
+				if _, err = tx.DeleteWhere("leadline_packed", "source = ?", s.ID); err == nil {
+					err = addChunks(tx, s.ID, s.Chunks)
+				}
+			}
 			if err != nil {
 				return err
 			}
@@ -293,12 +320,8 @@ func addSource(tx *gpkg.Tx, s Source, zone *time.Location) (id int64, err error)
 	if err != nil {
 		return 0, err
 	}
-	for _, c := range s.Chunks {
-		for _, col := range c.Columns {
-			if _, err := tx.Insert("leadline_packed", nil, id, c.Day, string(c.Kind), c.Part, c.N, col.Name, col.Data); err != nil {
-				return 0, err
-			}
-		}
+	if err := addChunks(tx, id, s.Chunks); err != nil {
+		return 0, err
 	}
 	for _, l := range s.Levels {
 		if _, err := tx.Insert("levels", nil, levelDay(l, zone), nanos(l.Time), l.LevelM, id, l.Line); err != nil {
@@ -320,6 +343,17 @@ func addSource(tx *gpkg.Tx, s Source, zone *time.Location) (id int64, err error)
 		}
 	}
 	return id, nil
+}
+
+func addChunks(tx *gpkg.Tx, source int64, list []Chunk) error {
+	for _, c := range list {
+		for _, col := range c.Columns {
+			if _, err := tx.Insert("leadline_packed", nil, source, c.Day, string(c.Kind), c.Part, c.N, col.Name, col.Data); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // settle writes what is known of the clock of a source that is in the logbook.

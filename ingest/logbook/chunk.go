@@ -38,16 +38,16 @@ const (
 	Soundings Kind = "sounding"
 )
 
-// chunks packs tracks and soundings by local day, in the order fixes, soundings; part; day. Tracks made of a depth
-// log are left out, since they can be made again.
-func chunks(tracks []ingest.Track, soundings []ingest.Sounding, zone *time.Location) ([]Chunk, error) {
+// chunks packs tracks and soundings by local day, in the order fixes, soundings; part; day. The day is that of the time
+// by the clock put right: by is added to the file's. Tracks made of a depth log are left out, since they can be made again.
+func chunks(tracks []ingest.Track, soundings []ingest.Sounding, by time.Duration, zone *time.Location) ([]Chunk, error) {
 	var out []Chunk
 	part := 0
 	for _, t := range tracks {
 		if t.FromLog {
 			continue
 		}
-		byDay, err := split(len(t.Fixes), func(i int) time.Time { return t.Fixes[i].Time }, zone)
+		byDay, err := split(len(t.Fixes), func(i int) time.Time { return t.Fixes[i].Time }, by, zone)
 		if err != nil {
 			return nil, err
 		}
@@ -56,7 +56,7 @@ func chunks(tracks []ingest.Track, soundings []ingest.Sounding, zone *time.Locat
 		}
 		part++
 	}
-	byDay, err := split(len(soundings), func(i int) time.Time { return soundings[i].Time }, zone)
+	byDay, err := split(len(soundings), func(i int) time.Time { return soundings[i].Time }, by, zone)
 	if err != nil {
 		return nil, err
 	}
@@ -70,7 +70,7 @@ func chunks(tracks []ingest.Track, soundings []ingest.Sounding, zone *time.Locat
 const firstYear, lastYear = 1678, 2261
 
 // split sorts the indices 0 to n-1 by local day.
-func split(n int, at func(i int) time.Time, zone *time.Location) (map[string][]int, error) {
+func split(n int, at func(i int) time.Time, by time.Duration, zone *time.Location) (map[string][]int, error) {
 	out := map[string][]int{}
 	var from, to time.Time // of the day asked for last: the next record is mostly of it
 	date := ""
@@ -80,6 +80,7 @@ func split(n int, at func(i int) time.Time, zone *time.Location) (map[string][]i
 			out[""] = append(out[""], i)
 			continue
 		}
+		t = t.Add(by)
 		if date == "" || t.Before(from) || !t.Before(to) {
 			if y := t.Year(); y < firstYear || y > lastYear {
 				return nil, fmt.Errorf("%s: %w", t.Format(time.RFC3339), ErrTime)

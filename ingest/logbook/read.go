@@ -85,6 +85,15 @@ func known(v *float64) ingest.Maybe {
 	return ingest.Known(*v)
 }
 
+// Whole returns one source with all its fixes and soundings. Errors are those of gpkg.
+func (b *Book) Whole(ctx context.Context, s Source) (Source, error) {
+	s.Chunks = nil
+	err := b.view(ctx, func(tx *gpkg.Tx) error {
+		return readChunks(tx, "source = ?", []any{s.ID}, func(int64) (*Source, error) { return &s, nil })
+	})
+	return s, err
+}
+
 // A Part says which records are read.
 type Part struct {
 	// Days is the local days, unless All. Records without a time are those of the day "".
