@@ -22,7 +22,7 @@ func (a *app) openBook(ctx context.Context, make bool) (*load.Book, error) {
 	b, err := load.OpenBook(ctx, a.common.book, make)
 	switch {
 	case errors.Is(err, load.ErrNoBook):
-		return nil, hinted{err, "leadline import FILE... makes one; --logbook names another"}
+		return nil, hinted{err, "name the day's files, or keep a season: leadline import FILE... makes a logbook, --logbook names another"}
 	case errors.Is(err, load.ErrNewerBook):
 		return nil, hinted{err, "it was not touched; get the later leadline"}
 	case err != nil:

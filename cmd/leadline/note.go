@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"text/tabwriter"
@@ -367,8 +368,20 @@ func (a *app) noteList() *cobra.Command {
 				if err != nil {
 					return err
 				}
+				files, err := b.Sources(c.Context())
+				if err != nil {
+					return err
+				}
+				number := func(n load.Note) string {
+					for _, f := range files {
+						if f.Hash == n.Hash {
+							return fmt.Sprintf("%d.%d", f.ID, n.Place)
+						}
+					}
+					return "a catch of a file that isn't there"
+				}
 				if len(args) == 0 {
-					return printNotes(a.out, notes, zone, units(boat), func(load.Note) bool { return true })
+					return printNotes(a.out, notes, number, zone, units(boat))
 				}
 				day := ""
 				if args[0] != undatedWord {
@@ -386,7 +399,8 @@ func (a *app) noteList() *cobra.Command {
 					printEvents(a.out, events, zone, units(boat))
 				}
 				fmt.Fprintln(a.out)
-				return printNotes(a.out, notes, zone, units(boat), func(n load.Note) bool { return n.Day == day })
+				notes = slices.DeleteFunc(notes, func(n load.Note) bool { return n.Day != day })
+				return printNotes(a.out, notes, number, zone, units(boat))
 			})
 		},
 	}
@@ -447,38 +461,32 @@ func oneLine(s string) string {
 	}, s)
 }
 
-func printNotes(w io.Writer, list []load.Note, zone *time.Location, u si.System, wanted func(load.Note) bool) error {
+// printNotes lists notes; number tells the catch that one is on.
+func printNotes(w io.Writer, list []load.Note, number func(load.Note) string, zone *time.Location, u si.System) error {
+	if len(list) == 0 {
+		_, err := fmt.Fprintln(w, "no notes")
+		return err
+	}
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	n := 0
+	fmt.Fprintln(t, "note\tday\twhat\t")
 	for _, x := range list {
-		if !wanted(x) {
-			continue
-		}
-		if n++; n == 1 {
-			fmt.Fprintln(t, "note\tday\twhat\t")
-		}
 		day := x.Day
 		if day == "" {
 			day = undatedWord
 		}
-		fmt.Fprintf(t, "%d\t%s\t%s\t\n", x.ID, day, noteWords(x, zone, u))
+		fmt.Fprintf(t, "%d\t%s\t%s\t\n", x.ID, day, noteWords(x, number, zone, u))
 	}
-	t.Flush()
-	if n == 0 {
-		_, err := fmt.Fprintln(w, "no notes")
-		return err
-	}
-	return nil
+	return t.Flush()
 }
 
-func noteWords(n load.Note, zone *time.Location, u si.System) string {
+func noteWords(n load.Note, number func(load.Note) string, zone *time.Location, u si.System) string {
 	switch n.What {
 	case load.NoteAdd:
 		return fmt.Sprintf("added: %s at %s, fish at %s %s", eventWords(n.Event), clockWords(n.Event.Time, zone), fishWords(n.Event.FishM, u), oneLine(n.Event.Note))
 	case load.NoteAmend:
-		return fmt.Sprintf("changed: %s at %s, fish at %s %s", eventWords(n.Event), clockWords(n.Event.Time, zone), fishWords(n.Event.FishM, u), oneLine(n.Event.Note))
+		return fmt.Sprintf("%s changed: %s at %s, fish at %s %s", number(n), eventWords(n.Event), clockWords(n.Event.Time, zone), fishWords(n.Event.FishM, u), oneLine(n.Event.Note))
 	case load.NoteDrop:
-		return fmt.Sprintf("struck out: event %d of a file", n.Place)
+		return number(n) + " struck out"
 	case load.NoteLevel:
 		return "level " + export.FineDepth(n.Value, u)
 	case load.NoteWind:

@@ -233,6 +233,13 @@ func (p *plan) derive(ctx context.Context) error {
 			return err
 		}
 	}
+	for _, g := range groups {
+		p.twice = append(p.twice, g.twice...)
+		p.replace = append(p.replace, g.replace...)
+	}
+	if p.again == AskAgain && len(p.twice) > 0 {
+		return nil // nothing will be changed, and nothing was worked out
+	}
 	// The change has each source once, those of the logbook first, by their numbers.
 	at := map[int64]int{} // by number, the index in p.sources
 	for _, o := range p.old {
@@ -252,8 +259,6 @@ func (p *plan) derive(ctx context.Context) error {
 		p.sources = append(p.sources, s)
 	}
 	for _, g := range groups {
-		p.twice = append(p.twice, g.twice...)
-		p.replace = append(p.replace, g.replace...)
 		index := make([]int, len(g.sources))
 		for i, s := range g.sources {
 			index[i] = at[s.ID]
