@@ -45,6 +45,7 @@ func (a *app) bookSeason(ctx context.Context, f ingest.Filter, flags *readFlags,
 		return ingest.Season{}, load.Left{}, boat, err
 	}
 	defer b.Close()
+	opt.NoSpeeds = true // the analysis takes them from the positions
 	season, left, err := b.Season(ctx, f, opt)
 	if err != nil {
 		return season, left, boat, err

@@ -109,6 +109,9 @@ func (b *Book) Season(ctx context.Context, f ingest.Filter, opt Options) (ingest
 		return ingest.Season{}, Left{}, err
 	}
 	part, left := logbook.Part{All: true}, Left{}
+	if opt.NoSpeeds {
+		part.Without = []string{"speed", "speed_ok", "course", "course_ok"}
+	}
 	chosen := map[string]bool{"": f.FirstDay == "" && f.LastDay == "" && f.FirstMonth == 0 && f.LastMonth == 0}
 	for _, d := range days {
 		chosen[d.Day] = f.Day(d.Day) && (f.Box == nil || d.Bound.Intersects(*f.Box))

@@ -38,6 +38,8 @@ type Options struct {
 	Depth    ingest.Corrections       // of recorded depths
 	Levels   []ingest.Level           // water levels that stand in no file; one of a file wins
 	Progress func(done, total int)    // unless nil, told after each file; calls never overlap
+	// NoSpeeds says that speeds and courses as recorded are not wanted: a logbook's are then not read, a file's are.
+	NoSpeeds bool
 }
 
 // NoZone is the error when files are refused because their times carry no zone.

@@ -101,6 +101,8 @@ type Part struct {
 	All  bool
 	// Light leaves fixes and soundings out.
 	Light bool
+	// Without names columns of fixes and soundings that are not read: the records then lack these values.
+	Without []string
 }
 
 // Read returns the sources that have records in a part of the logbook, in the order they were imported, with these records.
@@ -134,7 +136,12 @@ func read(tx *gpkg.Tx, p Part) ([]Source, error) {
 	}
 	readers := []func(*gpkg.Tx, string, []any, func(int64) (*Source, error)) error{readEvents, readLevels, readWinds}
 	if !p.Light {
-		readers = append(readers, readChunks)
+		readers = append(readers, func(tx *gpkg.Tx, where string, args []any, of func(int64) (*Source, error)) error {
+			for _, col := range p.Without {
+				where, args = where+" AND col <> ?", append(args, col)
+			}
+			return readChunks(tx, where, args, of)
+		})
 	}
 	for _, each := range readers {
 		if p.All {
