@@ -83,11 +83,11 @@ func (b *Book) Close() error {
 	return b.Book.Close()
 }
 
-// state returns what an import must know of the logbook: its settings, its sources without records, and the days of
-// each.
-func (b *Book) state(ctx context.Context) (set logbook.Settings, old []logbook.Source, heavy, held map[int64][]string, err error) {
+// state returns what an import must know of the logbook: its settings, its sources without records, the days of
+// each, and the days that have a track.
+func (b *Book) state(ctx context.Context) (set logbook.Settings, old []logbook.Source, heavy, held map[int64][]string, tracked map[string]bool, err error) {
 	if b.Book == nil {
-		return logbook.Settings{Zone: time.UTC}, nil, nil, nil, nil
+		return logbook.Settings{Zone: time.UTC}, nil, nil, nil, nil, nil
 	}
 	if set, err = b.Settings(ctx); err != nil {
 		return
@@ -95,12 +95,12 @@ func (b *Book) state(ctx context.Context) (set logbook.Settings, old []logbook.S
 	if old, err = b.Sources(ctx); err != nil {
 		return
 	}
-	heavy, held, err = b.Held(ctx)
+	heavy, held, tracked, err = b.Held(ctx)
 	return
 }
 
 // Season reads what the filter leaves of the logbook, with its notes, cleans and joins it, as Season does with files; what is left
-// out is counted. Days and hours are told by the zone of the logbook; opt.Read is not used.
+// out is counted, of days that are not read what is sound and has a place. Days and hours are told by the zone of the logbook; opt.Read is not used.
 //
 // Errors: those of the logbook's file, and that of ctx. Rejected rows of every file that is read are in Season.Problems.
 func (b *Book) Season(ctx context.Context, f ingest.Filter, opt Options) (ingest.Season, Left, error) {
@@ -108,13 +108,21 @@ func (b *Book) Season(ctx context.Context, f ingest.Filter, opt Options) (ingest
 	if err != nil {
 		return ingest.Season{}, Left{}, err
 	}
+	notes, err := b.Notes(ctx)
+	if err != nil {
+		return ingest.Season{}, Left{}, err
+	}
+	noteIn := map[string]bool{} // days of which a note is in the box, whatever their files
+	for _, n := range notes {
+		noteIn[n.Day] = noteIn[n.Day] || (n.What == NoteAdd || n.What == NoteAmend) && n.Event.HasPos && f.Place(n.Event.Pos)
+	}
 	part, left := logbook.Part{All: true}, Left{}
 	if opt.NoSpeeds {
 		part.Without = []string{"speed", "speed_ok", "course", "course_ok"}
 	}
 	chosen := map[string]bool{"": f.FirstDay == "" && f.LastDay == "" && f.FirstMonth == 0 && f.LastMonth == 0}
 	for _, d := range days {
-		chosen[d.Day] = f.Day(d.Day) && (f.Box == nil || d.Bound.Intersects(*f.Box))
+		chosen[d.Day] = f.Day(d.Day) && (f.Box == nil || d.HasBound && d.Bound.Intersects(*f.Box) || noteIn[d.Day])
 		if chosen[d.Day] {
 			part.Days = append(part.Days, d.Day)
 			continue
@@ -132,13 +140,9 @@ func (b *Book) Season(ctx context.Context, f ingest.Filter, opt Options) (ingest
 	if err != nil {
 		return ingest.Season{}, left, err
 	}
-	notes, err := b.Notes(ctx)
-	if err != nil {
-		return ingest.Season{}, left, err
-	}
 	sources, noted := logbook.WithNotes(sources, notes, func(day string) bool {
 		in, known := chosen[day]
-		return in || !known && part.All
+		return in || !known // Pick tells
 	})
 	ids := make([]int64, len(sources))
 	for i, s := range sources {

@@ -82,7 +82,7 @@ func (b *Book) Import(ctx context.Context, paths []string, opt Options, again Ag
 }
 
 func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again Again) (Imported, error) {
-	set, old, heavy, held, err := b.state(ctx)
+	set, old, heavy, held, tracked, err := b.state(ctx)
 	if err != nil {
 		return Imported{}, err
 	}
@@ -103,7 +103,7 @@ func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again
 		return Imported{}, err
 	}
 	im := Imported{Zone: set.Zone, ZoneSaid: set.ZoneSaid}
-	p := plan{book: b, set: set, opt: opt, again: again, old: old, heavy: heavy}
+	p := plan{book: b, set: set, opt: opt, again: again, old: old, heavy: heavy, tracked: tracked}
 	first := map[[32]byte]string{}
 	for i, r := range read {
 		s := r.kept
@@ -116,16 +116,23 @@ func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again
 			continue
 		}
 		first[r.sum] = files[i].name
-		have, known := map[string]bool{}, ""
+		have, known, clock := map[string]bool{}, "", logbook.Source{}
 		for _, o := range old {
 			if o.Hash == s.Hash {
 				known = o.About.Name
+				if o.About.ClockOffsetS.OK && !clock.About.ClockOffsetS.OK {
+					clock = o
+				}
 				for _, d := range append(held[o.ID], o.LeftOut...) {
 					have[d] = true
 				}
 			}
 		}
 		if known != "" {
+			// Its days are those by the clock that the logbook has put right.
+			if s, err = s.As(clock, set.Zone); err != nil {
+				return Imported{}, err
+			}
 			s = s.Only(set.Zone, func(day string) bool { return !have[day] })
 			s.Problems = nil // they are there
 			if len(s.Days(set.Zone)) == 0 {
@@ -179,15 +186,17 @@ func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again
 
 // A plan works out what an import changes.
 type plan struct {
-	book  *Book
-	set   logbook.Settings
-	opt   Options
-	again Again
-	old   []logbook.Source         // in the logbook, without records
-	heavy map[int64][]string       // of each in the logbook the days that it has fixes or soundings of
-	fresh []logbook.Source         // to be added
-	moved map[int64]logbook.Source // in the logbook, whose clock this import puts right: whole, its days cut anew
-	shown []int                    // of each fresh source, its index in what is shown
+	book    *Book
+	set     logbook.Settings
+	opt     Options
+	again   Again
+	old     []logbook.Source         // in the logbook, without records
+	heavy   map[int64][]string       // of each in the logbook the days that it has fixes or soundings of
+	fresh   []logbook.Source         // to be added
+	moved   map[int64]logbook.Source // in the logbook, whose clock this import puts right: whole, its days cut anew
+	tracked map[string]bool          // days in the logbook that have a track
+	wide    map[int]bool             // fresh sources that are looked at together with the days beside theirs
+	shown   []int                    // of each fresh source, its index in what is shown
 
 	twice    []Twice
 	replace  []logbook.SourceDay
@@ -219,19 +228,19 @@ func (g *group) has(id int64) bool {
 
 // derive works out the whole change, group by group.
 func (p *plan) derive(ctx context.Context) error {
-	groups, err := p.workAll(ctx)
-	if err != nil {
-		return err
-	}
-	// A clock put right may take records to another day: then all of it once more, with the days as they really were.
-	moved, err := p.recut(ctx, groups)
-	if err != nil {
-		return err
-	}
-	if moved {
+	var groups []*group
+	for again := true; again; {
+		var err error
 		if groups, err = p.workAll(ctx); err != nil {
 			return err
 		}
+		// A clock put right may take records to another day, and one that no track of its days could tell may be told by
+		// one of the next day: then all of it once more. Each source is cut anew once and widened once.
+		moved, err := p.recut(ctx, groups)
+		if err != nil {
+			return err
+		}
+		again = p.widen(groups) || moved
 	}
 	for _, g := range groups {
 		p.twice = append(p.twice, g.twice...)
@@ -268,7 +277,9 @@ func (p *plan) derive(ctx context.Context) error {
 			}
 			to := &p.sources[index[i]]
 			to.Events = append(to.Events, s.Events...)
-			to.FoundS, to.About = s.FoundS, s.About
+			if s.FoundS.OK || !to.FoundS.OK && len(s.Chunks) > 0 || to.About.RowsRead == 0 {
+				to.FoundS, to.About = s.FoundS, s.About
+			}
 			to.About.Flagged = nil
 			if k < 0 {
 				continue
@@ -301,6 +312,7 @@ func (p *plan) derive(ctx context.Context) error {
 	for _, r := range p.replace { // a source cut anew is written whole
 		s := &p.sources[at[r.Source]]
 		*s = s.Only(p.set.Zone, func(d string) bool { return d != r.Day })
+		s.LeftOut = append(s.LeftOut, r.Day)
 	}
 	for i := firstFresh; i < len(p.sources); i++ {
 		s := &p.sources[i]
@@ -370,6 +382,36 @@ func (p *plan) recut(ctx context.Context, groups []*group) (moved bool, err erro
 	return moved, nil
 }
 
+// widen finds the logs whose clock no track of their own days could tell, and reports whether there are tracks of the days beside
+// them to ask.
+func (p *plan) widen(groups []*group) (more bool) {
+	tracked := map[string]bool{}
+	for d := range p.tracked {
+		tracked[d] = true
+	}
+	for _, s := range p.fresh {
+		for _, c := range s.Chunks {
+			if c.Kind == logbook.Fixes {
+				tracked[c.Day] = true
+			}
+		}
+	}
+	for _, g := range groups {
+		for i, s := range g.sources {
+			k := g.fresh[i]
+			if k < 0 || p.wide[k] || !isLog(s) || s.About.ClockOffsetS.OK {
+				continue
+			}
+			if p.wide == nil {
+				p.wide = map[int]bool{}
+			}
+			p.wide[k] = true
+			more = more || slices.ContainsFunc(around(heavyDays(s)), func(d string) bool { return tracked[d] && !g.days[d] })
+		}
+	}
+	return more
+}
+
 // groups puts the days that change together by the fixes and soundings they share a source of, and gives every group its
 // sources' records.
 func (p *plan) groups() []*group {
@@ -385,9 +427,16 @@ func (p *plan) groups() []*group {
 	}
 	days := map[string]bool{}
 	tracks := false
-	for _, s := range p.fresh {
+	// A clock that nobody could tell yet is off by less than a day: a track of the day before or after may tell it.
+	unsure := func(s logbook.Source, days []string) bool { return !s.About.ClockOffsetS.OK && len(days) > 0 }
+	for i, s := range p.fresh {
 		for _, d := range s.Days(zone) {
 			days[d] = true
+		}
+		if p.wide[i] {
+			for _, d := range around(heavyDays(s)) {
+				days[d] = true
+			}
 		}
 		tracks = tracks || slices.ContainsFunc(s.Chunks, func(c logbook.Chunk) bool { return c.Kind == logbook.Fixes })
 	}
@@ -396,10 +445,10 @@ func (p *plan) groups() []*group {
 	for more := tracks; more; {
 		more = false
 		for _, s := range p.old {
-			if s.About.ClockOffsetS.OK || !slices.ContainsFunc(heavyOld[s.ID], func(d string) bool { return days[d] }) {
+			if s.About.ClockOffsetS.OK || !slices.ContainsFunc(around(heavyOld[s.ID]), func(d string) bool { return days[d] }) {
 				continue
 			}
-			for _, d := range heavyOld[s.ID] {
+			for _, d := range around(heavyOld[s.ID]) {
 				if d != "" && !days[d] {
 					days[d], more = true, true
 				}
@@ -428,15 +477,19 @@ func (p *plan) groups() []*group {
 			parent[root(d)] = first
 		}
 	}
-	for _, s := range p.fresh {
-		var heavy []string
-		for _, c := range s.Chunks {
-			heavy = append(heavy, c.Day)
+	for i, s := range p.fresh {
+		heavy := heavyDays(s)
+		if p.wide[i] {
+			heavy = around(heavy)
 		}
 		unite(heavy)
 	}
 	for _, s := range p.old {
-		unite(heavyOld[s.ID])
+		heavy := heavyOld[s.ID]
+		if tracks && unsure(s, heavy) {
+			heavy = around(heavy)
+		}
+		unite(heavy)
 	}
 	byRoot := map[string]*group{}
 	var groups []*group
@@ -471,6 +524,32 @@ func (p *plan) groups() []*group {
 		groups = append(groups, undated)
 	}
 	return groups
+}
+
+func heavyDays(s logbook.Source) (days []string) {
+	for _, c := range s.Chunks {
+		days = append(days, c.Day)
+	}
+	return days
+}
+
+// isLog reports whether a source has soundings and no track, so that its clock may be put right.
+func isLog(s logbook.Source) bool {
+	return len(s.Chunks) > 0 && !slices.ContainsFunc(s.Chunks, func(c logbook.Chunk) bool { return c.Kind == logbook.Fixes })
+}
+
+// around returns days with those before and after each.
+func around(days []string) (list []string) {
+	for _, d := range days {
+		t, err := time.Parse(time.DateOnly, d)
+		if err != nil {
+			continue
+		}
+		for k := -1; k <= 1; k++ {
+			list = append(list, t.AddDate(0, 0, k).Format(time.DateOnly))
+		}
+	}
+	return list
 }
 
 // withMoved puts sources whose days were cut anew in the place of what the logbook has of them.
@@ -562,7 +641,7 @@ func (p *plan) work(ctx context.Context, g *group) error {
 	for _, d := range slices.Sorted(maps.Keys(g.days)) {
 		r, ok := rows[d]
 		if !ok {
-			r = logbook.DayRows{Day: d}
+			r = logbook.DayRows{Day: d, Held: slices.ContainsFunc(g.sources, func(s logbook.Source) bool { return s.Has(d) })}
 		}
 		g.rows = append(g.rows, r)
 	}

@@ -233,6 +233,13 @@ func TestLogbookIsTheSeason(t *testing.T) {
 			want := ofFiles(t, opt, paths...)
 			same(t, seasonOf(t, b, opt), want)
 			likeLayers(t, b, want)
+			// Records lie on the day of the clock put right: read by themselves the days have as much.
+			for _, d := range want.Days {
+				part, _, err := b.Season(bg, ingest.Filter{FirstDay: d.Date, LastDay: d.Date}, opt)
+				if err != nil || len(part.Days) != 1 || len(part.Days[0].Soundings) != len(d.Soundings) {
+					t.Errorf("%s read by itself: %d days, wanted one with %d soundings, %v", d.Date, len(part.Days), len(d.Soundings), err)
+				}
+			}
 			// What Import says of the files is what Season says.
 			same(t, ingest.Season{Zone: want.Zone, ZoneSaid: true, Sources: im.Sources, Problems: im.Problems, Unplaced: beside(im.Unplaced)},
 				ingest.Season{Zone: want.Zone, ZoneSaid: true, Sources: want.Sources, Problems: want.Problems, Unplaced: beside(want.Unplaced)})
@@ -481,6 +488,23 @@ func TestImportInAnotherZone(t *testing.T) {
 	if s := seasonOf(t, b, unsaid); !s.ZoneSaid || s.Zone.String() != "UTC" {
 		t.Errorf("days by %v, said %t", s.Zone, s.ZoneSaid)
 	}
+}
+
+// Where no receiver was on, the places that a log carries are the track, also for a catch.
+func TestLogWithoutTrack(t *testing.T) {
+	opt := lakeOptions(t, "UTC")
+	dir := put(t, map[string][]byte{
+		"a.csv": []byte("time,lat,lon,depth_m\n2031-10-04T12:00:00Z,36.5,-40,6\n2031-10-04T12:00:10Z,36.5,-39.9999,6.5\n2031-10-04T12:00:20Z,36.5,-39.9998,6.6\n"),
+		"c.csv": []byte("time,kind\n2031-10-04 12:00:05,catch\n"),
+	})
+	b := emptyBook(t)
+	eachOf(t, b, opt, AskAgain, filepath.Join(dir, "a.csv"), filepath.Join(dir, "c.csv"))
+	want := ofFiles(t, opt, dir)
+	if len(want.Days[0].Events) != 1 || !want.Days[0].Tracks[0].FromLog {
+		t.Fatalf("%+v", want.Days)
+	}
+	same(t, seasonOf(t, b, opt), want)
+	likeLayers(t, b, want)
 }
 
 // A log that the track couldn't tell the clock of keeps its time until a person says it.

@@ -167,7 +167,13 @@ func openInZip(p, entry string, sizeB int64) (io.ReadCloser, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", p, err)
 	}
-	in, err := z.Open(entry)
+	// By the list of entries: Open of archive/zip takes no name that isn't UTF-8, as older programs write them.
+	i := slices.IndexFunc(z.File, func(f *zip.File) bool { return f.Name == entry })
+	if i < 0 {
+		z.Close()
+		return nil, fmt.Errorf("%s/%s: %w", p, entry, fs.ErrNotExist)
+	}
+	in, err := z.File[i].Open()
 	if err != nil {
 		z.Close()
 		return nil, fmt.Errorf("%s/%s: %w", p, entry, err)

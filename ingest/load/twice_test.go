@@ -144,6 +144,14 @@ func TestTwice(t *testing.T) {
 			},
 		},
 		{
+			name: "half of it is another boat's",
+			again: func(t *testing.T, p []string) string {
+				whole := string(exportedAgain(t, contentsOf(t, ending(p, "10-04-track.gpx"))))
+				half := strings.LastIndex(whole[:len(whole)/2], "<trkpt")
+				return writeBeside(t, p[0], "half.gpx", []byte(whole[:half]+strings.ReplaceAll(whole[half:], `lat="36.4`, `lat="36.6`)))
+			},
+		},
+		{
 			name: "another outing's catches",
 			again: func(t *testing.T, p []string) string {
 				return writeBeside(t, p[0], "mine.csv", []byte("time,kind\n2031-10-04 05:00:00,catch\n2031-10-04 07:12:37,bite\n"))
@@ -152,7 +160,7 @@ func TestTwice(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
-			paths := made(t, small(1, false, false, 1))
+			paths := made(t, small(1, false, false, 1), 37) // the log in the logbook is put right, the one that comes isn't yet
 			base := paths
 			if c.old != nil {
 				base = c.old(t, paths)

@@ -60,19 +60,20 @@ func Open(ctx context.Context, path string, opt Options) (b *Book, copied string
 	switch {
 	case err != nil:
 		return b, "", err
-	case version == Version:
+	case version == Version():
 		return b, "", nil
 	case version == 0:
 		// New, or made by another program: only a file without any table of its own becomes a logbook.
 		return b, "", b.update(ctx, func(tx *gpkg.Tx) error {
-			if v, err := tx.Version(); err != nil || v == Version {
+			if v, err := tx.Version(); err != nil || v == Version() {
 				return err // another import was quicker
 			}
 			var n int
-			if _, err := tx.QueryOne([]any{&n}, "SELECT count(*) FROM gpkg_contents"); err != nil {
+			if _, err := tx.QueryOne([]any{&n}, `SELECT (SELECT count(*) FROM gpkg_contents) + (SELECT count(*) FROM sqlite_master
+				WHERE type IN ('table', 'view') AND name NOT LIKE 'gpkg!_%' ESCAPE '!' AND name NOT LIKE 'sqlite!_%' ESCAPE '!' AND name NOT LIKE 'rtree!_%' ESCAPE '!')`); err != nil {
 				return err
 			}
-			if n > 0 {
+			if n > 0 || !opt.Make {
 				return fmt.Errorf("%s: %w, wanted one that leadline import made", path, ErrOther)
 			}
 			return begin(tx)
@@ -93,12 +94,12 @@ func Open(ctx context.Context, path string, opt Options) (b *Book, copied string
 		if err != nil || v != version {
 			return err
 		}
-		for ; v < Version; v++ {
+		for ; v < Version(); v++ {
 			if err := upgrades[v-1](tx); err != nil {
 				return err
 			}
 		}
-		return tx.SetVersion(Version)
+		return tx.SetVersion(Version())
 	})
 }
 

@@ -133,7 +133,7 @@ func TestOpenMakesAndOpensAgain(t *testing.T) {
 		func() error { _, err := b.Sources(ctx); return err },
 		func() error { _, err := b.Notes(ctx); return err },
 		func() error { _, err := b.Rejected(ctx, nil); return err },
-		func() error { _, _, err := b.Held(ctx); return err },
+		func() error { _, _, _, err := b.Held(ctx); return err },
 		func() error { _, _, err := b.Read(ctx, Part{All: true}); return err },
 	} {
 		if err := read(); err != nil {

@@ -1,11 +1,11 @@
 package logbook
 
 import (
-	"cmp"
 	"context"
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -115,6 +115,25 @@ func (s Source) Recut(zone *time.Location) (Source, error) {
 	return s, nil
 }
 
+// As returns a source that was read again, its clock put right as that of have, which is of the same file. Errors are those of Recut.
+func (s Source) As(have Source, zone *time.Location) (Source, error) {
+	if !have.About.ClockOffsetS.OK {
+		return s, nil
+	}
+	by := have.About.ClockOffsetS.V
+	if s.About.ClockOffsetS.OK {
+		by -= s.About.ClockOffsetS.V
+	}
+	s.About.ClockOffsetS, s.About.Clock, s.About.ClockInDoubt = have.About.ClockOffsetS, have.About.Clock, have.About.ClockInDoubt
+	if by == 0 {
+		return s, nil
+	}
+	s.FoundS = ingest.Known(by)
+	s, err := s.Recut(zone)
+	s.Moved = false
+	return s, err
+}
+
 // found is what is added to the file's clock.
 func (s Source) found() time.Duration {
 	if !s.FoundS.OK {
@@ -140,6 +159,11 @@ func (s Source) Days(zone *time.Location) []string {
 	}
 	slices.SortFunc(days, compareDays)
 	return slices.Compact(days)
+}
+
+// Has reports whether the source has a fix, sounding or event of a day.
+func (s Source) Has(day string) bool {
+	return slices.ContainsFunc(s.Chunks, func(c Chunk) bool { return c.Day == day }) || slices.ContainsFunc(s.Events, func(e Event) bool { return e.Day == day })
 }
 
 // Only returns the source with nothing but its records of some days.
@@ -173,6 +197,8 @@ type DayRows struct {
 	LevelM      ingest.Maybe
 	TempC       ingest.Maybe
 	Bound       orb.Bound
+	HasBound    bool // something sound has a place
+	Held        bool // there are records of the day, placed or not, besides levels and winds
 	Tracks      []TrackRow
 	Thinned     []SoundingRow
 }
@@ -243,7 +269,9 @@ func (b *Book) Apply(ctx context.Context, c Change) error {
 			}
 			zone = s.Zone
 		}
+		replaced := map[int64]bool{}
 		for _, r := range c.Replace {
+			replaced[r.Source] = true
 			if err := removeRecords(tx, r); err != nil {
 				return err
 			}
@@ -294,7 +322,7 @@ func (b *Book) Apply(ctx context.Context, c Change) error {
 				return err
 			}
 		}
-		return dropEmpty(tx)
+		return dropEmpty(tx, replaced)
 	})
 }
 
@@ -315,7 +343,7 @@ func addSource(tx *gpkg.Tx, s Source, zone *time.Location) (id int64, err error)
 		return 0, err
 	}
 	a := s.About
-	id, err = tx.Insert("sources", nil, a.Name, s.Hash, a.TakenFor, a.RowsRead, a.Used, a.Repaired, a.SetAside, a.Zone,
+	id, err = tx.Insert("sources", nil, clean(a.Name), s.Hash, a.TakenFor, a.RowsRead, a.Used, a.Repaired, a.SetAside, a.Zone,
 		maybe(s.FoundS), maybe(a.ClockOffsetS), a.Clock, a.ClockInDoubt, strings.Join(s.LeftOut, ","), string(columns))
 	if err != nil {
 		return 0, err
@@ -338,7 +366,7 @@ func addSource(tx *gpkg.Tx, s Source, zone *time.Location) (id int64, err error)
 		if p.Kind != nil {
 			kind = p.Kind.Error()
 		}
-		if _, err := tx.Insert("rejected", nil, id, p.File, p.Line, p.Field, clean(p.Found), p.Wanted, p.Outcome.String(), kind, clean(p.Row)); err != nil {
+		if _, err := tx.Insert("rejected", nil, id, clean(p.File), p.Line, clean(p.Field), clean(p.Found), clean(p.Wanted), p.Outcome.String(), kind, clean(p.Row)); err != nil {
 			return 0, err
 		}
 	}
@@ -381,11 +409,15 @@ func eventValues(e ingest.Event) []any {
 }
 
 func addDay(tx *gpkg.Tx, d DayRows, ids []int64) error {
-	if d.Fixes+d.Soundings+d.Events == 0 {
+	if !d.Held {
 		return nil // levels and winds of a day nobody was out: kept, but no day
 	}
+	var west, south, east, north any
+	if d.HasBound {
+		west, south, east, north = d.Bound.Left(), d.Bound.Bottom(), d.Bound.Right(), d.Bound.Top()
+	}
 	_, err := tx.Insert("days", nil, d.Day, instantOf(d.First), instantOf(d.Last), d.OnWaterS, d.Fixes, d.Soundings, d.Events, maybe(d.LevelM), maybe(d.TempC),
-		d.Bound.Left(), d.Bound.Bottom(), d.Bound.Right(), d.Bound.Top())
+		west, south, east, north)
 	if err != nil {
 		return err
 	}
@@ -427,8 +459,12 @@ func removeRecords(tx *gpkg.Tx, r SourceDay) error {
 }
 
 // dropEmpty takes out the sources that have no record left but were not empty to begin with, with their rejected rows.
-func dropEmpty(tx *gpkg.Tx) error {
-	const none = `rows_read > rows_rejected AND left_out = '' AND fid NOT IN (SELECT source FROM leadline_packed UNION SELECT source FROM events
+func dropEmpty(tx *gpkg.Tx, among map[int64]bool) error {
+	if len(among) == 0 {
+		return nil
+	}
+	ids := fmt.Sprint(slices.Sorted(maps.Keys(among)))
+	none := `fid IN (` + strings.ReplaceAll(ids[1:len(ids)-1], " ", ",") + `) AND left_out = '' AND fid NOT IN (SELECT source FROM leadline_packed UNION SELECT source FROM events
 		UNION SELECT source FROM levels UNION SELECT source FROM winds)`
 	if _, err := tx.DeleteWhere("rejected", "source IN (SELECT fid FROM sources WHERE "+none+")"); err != nil {
 		return err
@@ -464,9 +500,4 @@ func instantOf(t time.Time) any {
 // clean makes text that SQL can hold: valid UTF-8 without a zero byte. What can't be held stands as U+FFFD.
 func clean(s string) string {
 	return strings.ReplaceAll(strings.ToValidUTF8(s, "�"), "\x00", "�")
-}
-
-// byDay orders the pairs of a change.
-func byDay(a, b SourceDay) int {
-	return cmp.Or(compareDays(a.Day, b.Day), cmp.Compare(a.Source, b.Source))
 }

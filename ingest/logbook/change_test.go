@@ -71,7 +71,7 @@ func importing(t testing.TB, b *Book, zone *time.Location, list ...Source) Chang
 		for _, d := range s.Days(zone) {
 			if d != "" && !days[d] {
 				days[d] = true
-				c.Days = append(c.Days, DayRows{Day: d, Fixes: 1, Last: time.Date(2031, 10, 4, 1, 2, 3, 0, time.UTC), Bound: lake.Bound()})
+				c.Days = append(c.Days, DayRows{Day: d, Fixes: 1, Last: time.Date(2031, 10, 4, 1, 2, 3, 0, time.UTC), Bound: lake.Bound(), HasBound: true, Held: true})
 			}
 		}
 	}
@@ -151,7 +151,7 @@ func TestReadPart(t *testing.T) {
 			days[d] = true
 		}
 	}
-	heavy, held, err := b.Held(ctx)
+	heavy, held, _, err := b.Held(ctx)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -51,8 +52,13 @@ func chunks(tracks []ingest.Track, soundings []ingest.Sounding, by time.Duration
 		if err != nil {
 			return nil, err
 		}
+		inOrder := increasing(len(t.Fixes), func(i int) int { return t.Fixes[i].Line })
 		for _, day := range slices.Sorted(maps.Keys(byDay)) {
-			out = append(out, packFixes(t, byDay[day], day, part))
+			c := packFixes(t, byDay[day], day, part)
+			if !inOrder {
+				c.Columns = append(c.Columns, seq(byDay[day]))
+			}
+			out = append(out, c)
 		}
 		part++
 	}
@@ -60,10 +66,60 @@ func chunks(tracks []ingest.Track, soundings []ingest.Sounding, by time.Duration
 	if err != nil {
 		return nil, err
 	}
+	inOrder := increasing(len(soundings), func(i int) int { return soundings[i].Line })
 	for _, day := range slices.Sorted(maps.Keys(byDay)) {
-		out = append(out, packSoundings(soundings, byDay[day], day))
+		c := packSoundings(soundings, byDay[day], day)
+		if !inOrder {
+			c.Columns = append(c.Columns, seq(byDay[day]))
+		}
+		out = append(out, c)
 	}
 	return out, nil
+}
+
+// increasing reports whether each record begins on a later line than the one before: then the lines tell the order.
+func increasing(n int, line func(i int) int) bool {
+	for i := 1; i < n; i++ {
+		if line(i) <= line(i-1) {
+			return false
+		}
+	}
+	return true
+}
+
+// seq is the column of the records' places in their track or log.
+func seq(rows []int) Column {
+	var p packer
+	p.ints("seq", rows, func(i int) int { return i })
+	return p.columns[0]
+}
+
+// order returns the column seq, or without one the lines.
+func (c Chunk) order(lines func(i int) int) ([]int64, error) {
+	u := unpacker{Chunk: c}
+	at := make([]int64, c.N)
+	for i := range at {
+		at[i] = int64(lines(i))
+	}
+	u.ints("seq", func(i int, v int64) { at[i] = v })
+	return at, u.err
+}
+
+// inOrder returns list by at, stably; both are used up.
+func inOrder[T any](list []T, at []int64) []T {
+	if slices.IsSorted(at) {
+		return list
+	}
+	places := make([]int, len(at))
+	for i := range places {
+		places[i] = i
+	}
+	slices.SortStableFunc(places, func(a, b int) int { return cmp.Compare(at[a], at[b]) })
+	out := make([]T, len(list))
+	for i, k := range places {
+		out[i] = list[k]
+	}
+	return out
 }
 
 // The instants whose nanoseconds since 1970 an int64 holds, by year.
@@ -86,12 +142,23 @@ func split(n int, at func(i int) time.Time, by time.Duration, zone *time.Locatio
 				return nil, fmt.Errorf("%s: %w", t.Format(time.RFC3339), ErrTime)
 			}
 			y, m, d := t.In(zone).Date()
-			from, to = time.Date(y, m, d, 0, 0, 0, 0, zone), time.Date(y, m, d+1, 0, 0, 0, 0, zone)
-			date = from.Format(time.DateOnly)
+			from, to = midnight(y, m, d, zone), midnight(y, m, d+1, zone)
+			date = LocalDay(t, zone)
 		}
 		out[date] = append(out[date], i)
 	}
 	return out, nil
+}
+
+// midnight is the first instant of a day: where the clock is put forward at midnight, time.Date gives one of the day before.
+func midnight(y int, m time.Month, d int, zone *time.Location) time.Time {
+	t := time.Date(y, m, d, 0, 0, 0, 0, zone)
+	if t.Hour() != 0 {
+		if _, end := t.ZoneBounds(); t.Hour() > 12 {
+			t = end.In(zone)
+		}
+	}
+	return t
 }
 
 // A packer gathers the columns of a chunk.
@@ -311,16 +378,16 @@ func (c Chunk) Soundings() ([]ingest.Sounding, error) {
 	u.floats("lon", "pos_ok", func(i int, v float64) { s[i].Pos[0], s[i].HasPos = v, true })
 	u.floats("lat", "pos_ok", func(i int, v float64) { s[i].Pos[1] = v })
 	u.floats("depth", "", func(i int, v float64) { s[i].DepthM = v })
-	u.ints("ref", func(i int, v int64) { s[i].Ref = ingest.DepthRef(v) })
+	u.ints("ref", func(i int, v int64) {
+		if v < 0 || v > int64(ingest.BelowKeel) {
+			u.fail("ref", fmt.Errorf("%d is no depth reference", v))
+			return
+		}
+		s[i].Ref = ingest.DepthRef(v)
+	})
 	u.floats("temp", "temp_ok", func(i int, v float64) { s[i].TempC = ingest.Known(v) })
 	u.floats("speed", "speed_ok", func(i int, v float64) { s[i].SpeedMPS = ingest.Known(v) })
 	u.ints("line", func(i int, v int64) { s[i].Line = int(v) })
-	for i := range s {
-		if s[i].Ref > ingest.BelowKeel {
-			u.fail("ref", fmt.Errorf("%d is no depth reference", s[i].Ref))
-			return nil, u.err
-		}
-	}
 	return s, u.err
 }
 
@@ -345,36 +412,44 @@ func unpack(list []Chunk) (tracks []ingest.Track, soundings []ingest.Sounding, e
 		return compareDays(a.Day, b.Day)
 	})
 	part := -1
+	var at, soundingsAt []int64 // order of the last track's fixes, and of the soundings
 	for _, c := range list {
 		if c.Kind == Soundings {
 			s, err := c.Soundings()
 			if err != nil {
 				return nil, nil, err
 			}
-			soundings = append(soundings, s...)
+			more, err := c.order(func(i int) int { return s[i].Line })
+			if err != nil {
+				return nil, nil, err
+			}
+			soundings, soundingsAt = append(soundings, s...), append(soundingsAt, more...)
 			continue
 		}
 		t, err := c.Fixes()
 		if err != nil {
 			return nil, nil, err
 		}
+		more, err := c.order(func(i int) int { return t.Fixes[i].Line })
+		if err != nil {
+			return nil, nil, err
+		}
 		if c.Part != part || len(tracks) == 0 {
-			tracks = append(tracks, t)
+			if n := len(tracks); n > 0 {
+				tracks[n-1].Fixes = inOrder(tracks[n-1].Fixes, at)
+			}
+			tracks, at = append(tracks, t), more
 			part = c.Part
 			continue
 		}
 		last := &tracks[len(tracks)-1]
-		last.Fixes = append(last.Fixes, t.Fixes...)
+		last.Fixes, at = append(last.Fixes, t.Fixes...), append(at, more...)
 	}
 	// Days follow each other as the lines of a file do, but for records without a time and clocks that leap.
-	for _, t := range tracks {
-		if byLine := func(a, b ingest.Fix) int { return a.Line - b.Line }; !slices.IsSortedFunc(t.Fixes, byLine) {
-			slices.SortStableFunc(t.Fixes, byLine)
-		}
+	if n := len(tracks); n > 0 {
+		tracks[n-1].Fixes = inOrder(tracks[n-1].Fixes, at)
 	}
-	if byLine := func(a, b ingest.Sounding) int { return a.Line - b.Line }; !slices.IsSortedFunc(soundings, byLine) {
-		slices.SortStableFunc(soundings, byLine)
-	}
+	soundings = inOrder(soundings, soundingsAt)
 	return tracks, soundings, nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/paulmach/orb"
@@ -27,7 +28,8 @@ type Day struct {
 	Winds       int
 	Notes       int
 	Bound       orb.Bound // of all that is sound and has a place
-	Sources     []string  // names of the files, in the order they were imported
+	HasBound    bool
+	Sources     []string // names of the files, in the order they were imported
 }
 
 // ErrNoDay is the error of a day that isn't in the logbook.
@@ -49,7 +51,7 @@ func days(tx *gpkg.Tx) ([]Day, error) {
 		var d Day
 		var first, last *time.Time
 		var level, temp *float64
-		var w, s, e, n float64
+		var w, s, e, n *float64
 		if err := scan(&d.Day, &first, &last, &d.OnWaterS, &d.Fixes, &d.Soundings, &d.Events, &level, &temp, &w, &s, &e, &n); err != nil {
 			return err
 		}
@@ -57,7 +59,9 @@ func days(tx *gpkg.Tx) ([]Day, error) {
 			d.First, d.Last = *first, *last
 		}
 		d.LevelM, d.TempC = known(level), known(temp)
-		d.Bound = orb.Bound{Min: orb.Point{w, s}, Max: orb.Point{e, n}}
+		if d.HasBound = w != nil && s != nil && e != nil && n != nil; d.HasBound {
+			d.Bound = orb.Bound{Min: orb.Point{*w, *s}, Max: orb.Point{*e, *n}}
+		}
 		at[d.Day] = len(list)
 		list = append(list, d)
 		return nil
@@ -97,6 +101,11 @@ func days(tx *gpkg.Tx) ([]Day, error) {
 	if err != nil {
 		return nil, err
 	}
+	type struck struct {
+		hash  string
+		place int
+	}
+	gone := map[struck]bool{}
 	for _, n := range made {
 		i, ok := at[n.Day]
 		if !ok {
@@ -108,7 +117,10 @@ func days(tx *gpkg.Tx) ([]Day, error) {
 		case Add:
 			d.Events++
 		case Drop:
-			d.Events--
+			if s := (struck{n.Hash, n.Place}); !gone[s] {
+				gone[s] = true
+				d.Events--
+			}
 		case Level:
 			d.LevelM = ingest.Known(n.Value)
 		case Wind:
@@ -127,12 +139,35 @@ func days(tx *gpkg.Tx) ([]Day, error) {
 // ErrNoDay where nothing of the day is in the logbook; other errors are those of gpkg.
 func (b *Book) Forget(ctx context.Context, list []string, keepNotes bool) (notesGone int, err error) {
 	err = b.update(ctx, func(tx *gpkg.Tx) error {
-		if err := changed(tx); err != nil {
+		notesGone = 0
+		held, err := sources(tx)
+		if err != nil {
 			return err
 		}
-		notesGone = 0
+		before := map[int64]bool{} // have a record or leave one out
+		for _, s := range held {
+			before[s.ID] = len(s.LeftOut) > 0
+		}
+		if err := tx.Query(func(scan func(...any) error) error {
+			var id int64
+			err := scan(&id)
+			before[id] = true
+			return err
+		}, "SELECT source FROM leadline_packed UNION SELECT source FROM events UNION SELECT source FROM levels UNION SELECT source FROM winds"); err != nil {
+			return err
+		}
+		among := map[int64]bool{}
 		for _, day := range list {
 			gone := int64(0)
+			for i := range held {
+				s := &held[i]
+				if k := slices.Index(s.LeftOut, day); k >= 0 {
+					s.LeftOut = slices.Delete(s.LeftOut, k, k+1)
+					if _, err := tx.Exec("UPDATE sources SET left_out = ? WHERE fid = ?", strings.Join(s.LeftOut, ","), s.ID); err != nil {
+						return err
+					}
+				}
+			}
 			for _, table := range []string{"days", "tracks", "soundings", "events", "leadline_packed", "levels", "winds"} {
 				n, err := tx.DeleteWhere(table, "day = ?", day)
 				if err != nil {
@@ -157,7 +192,16 @@ func (b *Book) Forget(ctx context.Context, list []string, keepNotes bool) (notes
 				return err
 			}
 		}
-		return dropEmpty(tx)
+		for _, s := range held { // files of which nothing was ever kept stay
+			delete(among, s.ID)
+			if before[s.ID] {
+				among[s.ID] = true
+			}
+		}
+		if err := dropEmpty(tx, among); err != nil {
+			return err
+		}
+		return changed(tx) // as of what is left
 	})
 	return notesGone, err
 }

@@ -43,7 +43,7 @@ number of the track in its file, from 0; for soundings 0. col: name of the colum
 data: the values as coded by package pack (Ints, Floats or Bools; see its documentation in the source of leadline).
 Columns of a fix: time (Ints, ns since 1970-01-01 UTC, by the clock of the file: add clock_found_s of sources),
 lon and lat (Floats, degrees WGS 84), speed (Floats, m/s over ground), course (Floats, degrees from true north),
-line (Ints, line in the file), name (UTF-8 text, not coded). Columns of a sounding: time, lon, lat, speed and line as above,
+line (Ints, line in the file), seq (Ints, place in the track, only where the lines do not tell the order), name (UTF-8 text, not coded). Columns of a sounding: time, lon, lat, speed, line and seq as above,
 depth (Floats, m as recorded), ref (Ints: 0 below the transducer, 1 below the surface, 2 below the keel; missing: all 0),
 temp (Floats, degrees Celsius). time_ok, pos_ok, speed_ok, course_ok, temp_ok (Bools): which records have such a value, the column
 itself then has the others left out. Missing with its column: none has; missing beside it: all have.`

@@ -225,7 +225,8 @@ func (b *Book) SetFound(ctx context.Context, zones, lines []Found) error {
 		if err := changed(tx); err != nil {
 			return err
 		}
-		for layer, list := range map[string][]Found{"found_zones": zones, "found_lines": lines} {
+		for i, list := range [][]Found{zones, lines} {
+			layer := []string{"found_zones", "found_lines"}[i]
 			if _, err := tx.DeleteWhere(layer, "true"); err != nil {
 				return err
 			}

@@ -131,12 +131,12 @@ func TestDaysCountNotes(t *testing.T) {
 		Events: []ingest.Event{{Time: at, Count: 1, Pos: lake, HasPos: true}}}
 	s := source(t, r, time.UTC)
 	c := importing(t, b, time.UTC, s)
-	c.Days[0] = DayRows{Day: "2031-10-04", First: at, Last: at.Add(time.Hour), OnWaterS: 60, Fixes: 3, Soundings: 4, Events: 1, LevelM: ingest.Known(150), TempC: ingest.Known(18), Bound: lake.Bound()}
+	c.Days[0] = DayRows{Day: "2031-10-04", First: at, Last: at.Add(time.Hour), OnWaterS: 60, Fixes: 3, Soundings: 4, Events: 1, LevelM: ingest.Known(150), TempC: ingest.Known(18), Bound: lake.Bound(), HasBound: true, Held: true}
 	if err := b.Apply(ctx, c); err != nil {
 		t.Fatal(err)
 	}
 	want := Day{Day: "2031-10-04", First: at, Last: at.Add(time.Hour), OnWaterS: 60, Fixes: 3, Soundings: 4, Events: 1, LevelM: ingest.Known(150),
-		TempC: ingest.Known(18), Winds: 1, Bound: lake.Bound(), Sources: []string{"a.csv"}}
+		TempC: ingest.Known(18), Winds: 1, Bound: lake.Bound(), HasBound: true, Sources: []string{"a.csv"}}
 	check := func(after string) {
 		t.Helper()
 		got, err := b.Days(ctx)

@@ -48,10 +48,10 @@ func sources(tx *gpkg.Tx) ([]Source, error) {
 	return list, err
 }
 
-// Held returns, by source, the local days that the logbook has records of: of fixes and soundings (heavy), and of anything.
-// Errors are those of gpkg.
-func (b *Book) Held(ctx context.Context) (heavy, all map[int64][]string, err error) {
-	heavy, all = map[int64][]string{}, map[int64][]string{}
+// Held returns, by source, the local days that the logbook has records of: of fixes and soundings (heavy), and of anything;
+// and the days that have a track. Errors are those of gpkg.
+func (b *Book) Held(ctx context.Context) (heavy, all map[int64][]string, tracked map[string]bool, err error) {
+	heavy, all, tracked = map[int64][]string{}, map[int64][]string{}, map[string]bool{}
 	err = b.view(ctx, func(tx *gpkg.Tx) error {
 		for _, q := range []struct {
 			of  map[int64][]string
@@ -73,9 +73,14 @@ func (b *Book) Held(ctx context.Context) (heavy, all map[int64][]string, err err
 				return err
 			}
 		}
-		return nil
+		return tx.Query(func(scan func(...any) error) error {
+			var day string
+			err := scan(&day)
+			tracked[day] = true
+			return err
+		}, "SELECT DISTINCT day FROM leadline_packed WHERE kind = ?", string(Fixes))
 	})
-	return heavy, all, err
+	return heavy, all, tracked, err
 }
 
 func known(v *float64) ingest.Maybe {
@@ -163,9 +168,15 @@ func read(tx *gpkg.Tx, p Part) ([]Source, error) {
 			days = days[n:]
 		}
 	}
+	held := map[int64]bool{} // by a record of another kind than was read
+	if p.All && p.Light {
+		for _, s := range all {
+			held[s.ID] = true
+		}
+	}
 	var list []Source
 	for _, s := range all {
-		if len(s.Chunks)+len(s.Events)+len(s.Levels)+len(s.Winds) > 0 {
+		if len(s.Chunks)+len(s.Events)+len(s.Levels)+len(s.Winds) > 0 || p.All && !held[s.ID] && len(s.LeftOut) == 0 {
 			list = append(list, s)
 		}
 	}

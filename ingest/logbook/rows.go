@@ -29,9 +29,8 @@ const (
 // are those of the season that the day is of. Levels that were noted are in it; notes of events are not.
 // Cost: n log n in fixes as a rule.
 func Rows(d ingest.Day) DayRows {
-	r := DayRows{Day: d.Date, Events: len(d.Events), LevelM: d.LevelM}
+	r := DayRows{Day: d.Date, Events: len(d.Events), LevelM: d.LevelM, Held: true}
 	var temps []float64
-	some := false
 	seen := func(t time.Time, p orb.Point) {
 		if !t.IsZero() {
 			if r.First.IsZero() || t.Before(r.First) {
@@ -41,8 +40,8 @@ func Rows(d ingest.Day) DayRows {
 				r.Last = t
 			}
 		}
-		if !some {
-			r.Bound, some = p.Bound(), true
+		if !r.HasBound {
+			r.Bound, r.HasBound = p.Bound(), true
 		}
 		r.Bound = r.Bound.Extend(p)
 	}
@@ -121,6 +120,9 @@ func thinLine(line orb.LineString, measures []float64) ([]orb.Point, []float64) 
 			k++
 			out, m = append(out, line[i]), append(m, measures[i])
 		}
+	}
+	if n := len(m); n > 0 {
+		m[n-1] = measures[len(measures)-1] // it may have stood at its last place
 	}
 	return out, m
 }

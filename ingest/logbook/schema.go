@@ -8,8 +8,8 @@ import (
 	"leadline/ingest/gpkg"
 )
 
-// Version is that of the tables this program writes.
-const Version = 1
+// Version is that of the tables this program writes: one more than there are upgrades.
+func Version() int { return len(upgrades) + 1 }
 
 // ErrNewer is the error of a logbook that a later program wrote.
 var ErrNewer = errors.New("written by a later version of leadline")
@@ -201,7 +201,7 @@ func begin(tx *gpkg.Tx) error {
 	if err := tx.Metadata("A logbook of leadline: tracks, soundings, catches and what a person noted. Not for navigation.", "text/plain"); err != nil {
 		return err
 	}
-	return tx.SetVersion(Version)
+	return tx.SetVersion(Version())
 }
 
 // check tells whether a file can be used as it is; old when it must be upgraded first.
@@ -210,8 +210,8 @@ func check(ctx context.Context, f *gpkg.File) (version int, err error) {
 		if version, err = tx.Version(); err != nil {
 			return err
 		}
-		if version > Version {
-			return fmt.Errorf("%s: %w (version %d of the logbook, this one reads up to %d)", f.Path(), ErrNewer, version, Version)
+		if version > Version() {
+			return fmt.Errorf("%s: %w (version %d of the logbook, this one reads up to %d)", f.Path(), ErrNewer, version, Version())
 		}
 		return nil
 	})
