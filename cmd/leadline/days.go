@@ -68,7 +68,7 @@ type dayJSON struct {
 	ClarityM  ingest.Maybe `json:"clarity_m"`
 	Winds     int          `json:"winds"`
 	Notes     int          `json:"notes"`
-	Bounds    [4]float64   `json:"bounds"` // west, south, east, north
+	Bounds    []float64    `json:"bounds"` // west, south, east, north; null when nothing sound has a place
 	Files     []string     `json:"files"`
 }
 
@@ -81,7 +81,10 @@ func writeDays(w io.Writer, list []load.BookDay, zone *time.Location) error {
 		j := dayJSON{
 			Date: d.Day, OnWaterS: export.Round(d.OnWaterS, 1).V, Fixes: d.Fixes, Soundings: d.Soundings, Events: d.Events,
 			LevelM: export.RoundMaybe(d.LevelM, 3), TempC: export.RoundMaybe(d.TempC, 2), ClarityM: export.RoundMaybe(d.ClarityM, 2), Winds: d.Winds, Notes: d.Notes,
-			Bounds: [4]float64{d.Bound.Left(), d.Bound.Bottom(), d.Bound.Right(), d.Bound.Top()}, Files: d.Sources,
+			Files: d.Sources,
+		}
+		if d.HasBound {
+			j.Bounds = []float64{d.Bound.Left(), d.Bound.Bottom(), d.Bound.Right(), d.Bound.Top()}
 		}
 		if !d.First.IsZero() {
 			j.First, j.Last = &d.First, &d.Last
