@@ -161,6 +161,7 @@ func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again
 	if err := b.Apply(ctx, c); err != nil {
 		return Imported{}, err
 	}
+	ctx = context.WithoutCancel(ctx) // it is done: an interrupt now must not say otherwise
 	im.Files, im.Twice = len(p.fresh), p.twice
 	for i, s := range p.fresh {
 		a := &im.Sources[p.shown[i]]
@@ -578,9 +579,12 @@ func (p *plan) work(ctx context.Context, g *group) error {
 	}
 	zone := p.set.Zone
 	if len(p.old) > 0 && len(g.days) > 0 {
-		have, _, err := p.book.Read(ctx, logbook.Part{Days: slices.Sorted(maps.Keys(g.days))})
+		have, now, err := p.book.Read(ctx, logbook.Part{Days: slices.Sorted(maps.Keys(g.days))})
 		if err != nil {
 			return err
+		}
+		if now.Changes != p.set.Changes {
+			return logbook.ErrChanged
 		}
 		have = p.withMoved(have, g, zone)
 		fresh := make([]int, len(have), len(have)+len(g.fresh))

@@ -7,6 +7,8 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"leadline/ingest/gpkg"
@@ -37,8 +39,13 @@ type Options struct {
 func Open(ctx context.Context, path string, opt Options) (b *Book, copied string, err error) {
 	_, err = os.Stat(path)
 	missing := errors.Is(err, fs.ErrNotExist)
-	if missing && !opt.Make {
+	switch {
+	case missing && !opt.Make:
 		return nil, "", fmt.Errorf("%s: %w", path, ErrNone)
+	case missing:
+		if err := makeNew(ctx, path); err != nil {
+			return nil, "", err
+		}
 	}
 	open := func() error {
 		f, err := gpkg.Open(path, gpkg.Options{LastChange: time.Unix(0, 0), BusyTimeout: opt.Wait})
@@ -102,6 +109,45 @@ func Open(ctx context.Context, path string, opt Options) (b *Book, copied string
 		return tx.SetVersion(Version())
 	})
 }
+
+// makeNew makes an empty logbook: under another name beside it, so that nobody ever finds half of one. Where another
+// program was quicker, its own is left.
+func makeNew(ctx context.Context, path string) (err error) {
+	part, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".new-*")
+	if err != nil {
+		return err
+	}
+	name := part.Name()
+	part.Close()
+	defer os.Remove(name)
+	f, err := gpkg.Open(name, gpkg.Options{LastChange: time.Unix(0, 0)})
+	if err == nil {
+		err = f.Update(ctx, begin)
+		if e := f.Close(); err == nil {
+			err = e
+		}
+	}
+	if err != nil {
+		return pathError{err, name, path}
+	}
+	// A link is refused where there is a file by now; some file systems have none.
+	if err = os.Link(name, path); err == nil || errors.Is(err, fs.ErrExist) {
+		return nil
+	}
+	if _, err := os.Lstat(path); err == nil {
+		return nil
+	}
+	return os.Rename(name, path)
+}
+
+// A pathError is an error about a file that a person knows by another name.
+type pathError struct {
+	error
+	from, to string
+}
+
+func (e pathError) Error() string { return strings.ReplaceAll(e.error.Error(), e.from, e.to) }
+func (e pathError) Unwrap() error { return e.error }
 
 // copyFile copies a logbook that no program writes to. An existing copy is replaced only once the new one is whole.
 func copyFile(from, to string) (err error) {
