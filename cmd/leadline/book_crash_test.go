@@ -785,7 +785,7 @@ func TestTwoImports(t *testing.T) {
 // Guards against a change that is lost or mixed with another when two imports run at once, and against readers that see
 // one by halves.
 func (s *season) atOnce(t *testing.T, pairs []*pair) {
-	rounds := 20
+	rounds := 10
 	if testing.Short() {
 		rounds = 4
 	}

@@ -37,18 +37,23 @@ func (a *app) days() *cobra.Command {
 				return err
 			}
 			defer b.Close()
-			list, err := b.Days(c.Context())
-			if err != nil {
+			var list []load.BookDay
+			var zone *time.Location
+			err = b.Steadily(c.Context(), func() error {
+				set, err := b.Settings(c.Context())
+				if err == nil {
+					zone = set.Zone
+					list, err = b.Days(c.Context())
+				}
 				return err
-			}
-			set, err := b.Settings(c.Context())
+			})
 			if err != nil {
 				return err
 			}
 			if a.common.json {
-				return writeDays(a.out, list, set.Zone)
+				return writeDays(a.out, list, zone)
 			}
-			return printBook(a.out, a.common.book, list, set.Zone, units(boat))
+			return printBook(a.out, a.common.book, list, zone, units(boat))
 		},
 	}
 	return c

@@ -103,7 +103,15 @@ func (b *Book) state(ctx context.Context) (set logbook.Settings, old []logbook.S
 // out is counted, of days that are not read what is sound and has a place. Days and hours are told by the zone of the logbook; opt.Read is not used.
 //
 // Errors: those of the logbook's file, and that of ctx. Rejected rows of every file that is read are in Season.Problems.
-func (b *Book) Season(ctx context.Context, f ingest.Filter, opt Options) (ingest.Season, Left, error) {
+func (b *Book) Season(ctx context.Context, f ingest.Filter, opt Options) (s ingest.Season, left Left, err error) {
+	err = b.Steadily(ctx, func() error {
+		s, left, err = b.season(ctx, f, opt)
+		return err
+	})
+	return s, left, err
+}
+
+func (b *Book) season(ctx context.Context, f ingest.Filter, opt Options) (ingest.Season, Left, error) {
 	days, err := b.Days(ctx)
 	if err != nil {
 		return ingest.Season{}, Left{}, err

@@ -7,7 +7,6 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"strings"
 	"time"
 
@@ -111,14 +110,12 @@ func Open(ctx context.Context, path string, opt Options) (b *Book, copied string
 }
 
 // makeNew makes an empty logbook: under another name beside it, so that nobody ever finds half of one. Where another
-// program was quicker, its own is left.
+// program was quicker, its own is left. Killed in these few milliseconds it leaves FILE.new-NUMBER, which may be deleted.
 func makeNew(ctx context.Context, path string) (err error) {
-	part, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".new-*")
-	if err != nil {
+	name := fmt.Sprintf("%s.new-%d", path, os.Getpid())
+	if err := os.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) { // of a process of that number that was killed
 		return err
 	}
-	name := part.Name()
-	part.Close()
 	defer os.Remove(name)
 	f, err := gpkg.Open(name, gpkg.Options{LastChange: time.Unix(0, 0)})
 	if err == nil {
@@ -176,6 +173,25 @@ func copyFile(from, to string) (err error) {
 		return err
 	}
 	return os.Rename(part, to)
+}
+
+// Steadily calls fn, which reads in several steps, and calls it again when another program changed the logbook meanwhile, so that what
+// it read is of one state; ErrChanged when that goes on for five times. Errors of fn are returned as they are.
+func (b *Book) Steadily(ctx context.Context, fn func() error) error {
+	for range 5 {
+		before, err := b.Settings(ctx)
+		if err != nil {
+			return err
+		}
+		if err := fn(); err != nil {
+			return err
+		}
+		after, err := b.Settings(ctx)
+		if err != nil || after.Changes == before.Changes {
+			return err
+		}
+	}
+	return fmt.Errorf("%s: %w", b.Path(), ErrChanged)
 }
 
 // Path is the path as it was given to Open.
