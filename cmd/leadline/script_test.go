@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -23,6 +24,12 @@ func TestScripts(t *testing.T) {
 		Dir:                 filepath.Join("testdata", "script"),
 		UpdateScripts:       os.Getenv("UPDATE") == "1",
 		RequireExplicitExec: true,
+		Condition: func(cond string) (bool, error) {
+			if cond == "race" {
+				return underRaceDetector, nil
+			}
+			return false, fmt.Errorf("unknown condition %q", cond)
+		},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("TRIPS", trips)
 			return nil
