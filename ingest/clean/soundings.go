@@ -68,7 +68,12 @@ func doubles(s []ingest.Sounding, sound []int) []int {
 	depth := func(k int) float64 { return s[sound[k]].DepthM }
 	var window []float64
 	isDouble := make([]bool, len(sound))
+	depths := depthsOf(s, sound)
 	for k := range sound {
+		// The median is no less than the least: on most bottoms that is all that must be known.
+		if least, _ := extremes(depths, k, doubleHalf); depths[k]/least <= doubleLow {
+			continue
+		}
 		window = neighbours(s, sound, k, doubleHalf, window[:0])
 		ratio := depth(k) / median(window)
 		isDouble[k] = ratio > doubleLow && ratio < doubleHigh
@@ -101,7 +106,12 @@ func doubles(s []ingest.Sounding, sound []int) []int {
 // spikes flags single readings by Hampel's rule.
 func spikes(s []ingest.Sounding, sound []int) {
 	var window []float64
+	depths := depthsOf(s, sound)
 	for k, i := range sound {
+		// The median lies between the least and the greatest.
+		if least, most := extremes(depths, k, spikeHalf); depths[k]-least <= leastSpikeM && most-depths[k] <= leastSpikeM {
+			continue
+		}
 		window = neighbours(s, sound, k, spikeHalf, window[:0])
 		if len(window) < 3 {
 			continue
@@ -115,6 +125,24 @@ func spikes(s []ingest.Sounding, sound []int) {
 			s[i].Flags |= ingest.SoundingSpike
 		}
 	}
+}
+
+func depthsOf(s []ingest.Sounding, sound []int) []float64 {
+	depths := make([]float64, len(sound))
+	for k, i := range sound {
+		depths[k] = s[i].DepthM
+	}
+	return depths
+}
+
+// extremes returns the least and greatest depth of reading k and of half readings to either side, near it in time or not.
+func extremes(depths []float64, k, half int) (least, most float64) {
+	near := depths[max(0, k-half):min(len(depths), k+half+1)]
+	least, most = near[0], near[0]
+	for _, d := range near[1:] {
+		least, most = min(least, d), max(most, d)
+	}
+	return least, most
 }
 
 // neighbours appends to window the depths of reading k and of up to half
