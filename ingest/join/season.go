@@ -107,25 +107,15 @@ func (j *joiner) day(t time.Time) *ingest.Day {
 		return j.last.day
 	}
 	y, m, n := t.In(j.season.Zone).Date()
-	from := midnight(y, m, n, j.season.Zone)
+	from := ingest.DayStart(y, m, n, j.season.Zone)
 	date := t.In(j.season.Zone).Format(time.DateOnly)
 	d := j.days[date]
 	if d == nil {
 		d = &ingest.Day{Date: date}
 		j.days[date] = d
 	}
-	j.last = span{from, midnight(y, m, n+1, j.season.Zone), d}
+	j.last = span{from, ingest.DayStart(y, m, n+1, j.season.Zone), d}
 	return d
-}
-
-// midnight is the first instant of a day: where the clock is put forward at midnight, time.Date gives one of the day before.
-func midnight(y int, m time.Month, d int, zone *time.Location) time.Time {
-	t := time.Date(y, m, d, 0, 0, 0, 0, zone)
-	if t.Hour() > 12 {
-		_, end := t.ZoneBounds()
-		t = end.In(zone)
-	}
-	return t
 }
 
 // track cuts a track at local midnight. A fix without a time goes with the one

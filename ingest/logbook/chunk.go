@@ -142,23 +142,12 @@ func split(n int, at func(i int) time.Time, by time.Duration, zone *time.Locatio
 				return nil, fmt.Errorf("%s: %w", t.Format(time.RFC3339), ErrTime)
 			}
 			y, m, d := t.In(zone).Date()
-			from, to = midnight(y, m, d, zone), midnight(y, m, d+1, zone)
+			from, to = ingest.DayStart(y, m, d, zone), ingest.DayStart(y, m, d+1, zone)
 			date = LocalDay(t, zone)
 		}
 		out[date] = append(out[date], i)
 	}
 	return out, nil
-}
-
-// midnight is the first instant of a day: where the clock is put forward at midnight, time.Date gives one of the day before.
-func midnight(y int, m time.Month, d int, zone *time.Location) time.Time {
-	t := time.Date(y, m, d, 0, 0, 0, 0, zone)
-	if t.Hour() != 0 {
-		if _, end := t.ZoneBounds(); t.Hour() > 12 {
-			t = end.In(zone)
-		}
-	}
-	return t
 }
 
 // A packer gathers the columns of a chunk.
