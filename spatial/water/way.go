@@ -9,8 +9,8 @@ import (
 
 // The shortest way in time over known water.
 //
-// Steps. Dijkstra's search (1959) over the open cells and their eight neighbours, or A* (Hart, Nilsson & Raphael 1968)
-// towards one goal, with the time at the fastest speed as the bound. A step takes its length over the mean of the two cells'
+// Steps. Dijkstra's search (1959) from one place over the open cells and their eight neighbours: every stop needs the way to every
+// other. A step takes its length over the mean of the two cells'
 // slowness. A diagonal step needs both cells beside it open, so that no corner is cut. The way found is then
 // straightened: from each corner the farthest later one is taken that is seen over open water alone and is reached no
 // later than by the steps.
