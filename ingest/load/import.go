@@ -361,6 +361,12 @@ func (p *plan) recut(ctx context.Context, groups []*group) (moved bool, err erro
 			}
 			whole.FoundS, whole.About = s.FoundS, s.About
 			whole.About.Flagged = nil
+			switch strays, err := whole.Strays(p.set.Zone); {
+			case err != nil:
+				return false, err
+			case !strays:
+				continue
+			}
 			again, err := whole.Recut(p.set.Zone)
 			if err != nil {
 				return false, err

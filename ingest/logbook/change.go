@@ -14,6 +14,7 @@ import (
 
 	"leadline/ingest"
 	"leadline/ingest/gpkg"
+	"leadline/ingest/pack"
 )
 
 // A Source is one file in the logbook, or about to be.
@@ -132,6 +133,34 @@ func (s Source) As(have Source, zone *time.Location) (Source, error) {
 	s, err := s.Recut(zone)
 	s.Moved = false
 	return s, err
+}
+
+// Strays reports whether any record is of another day than its chunk says, by the clock put right: whether Recut would
+// change anything. It unpacks nothing but times. Errors are those of damaged chunks.
+func (s Source) Strays(zone *time.Location) (bool, error) {
+	by := s.found()
+	if by == 0 {
+		return false, nil
+	}
+	for _, c := range s.Chunks {
+		i := slices.IndexFunc(c.Columns, func(x Column) bool { return x.Name == "time" })
+		if c.Day == "" || i < 0 {
+			continue
+		}
+		ns, err := pack.DecodeInts(c.Columns[i].Data)
+		if err != nil {
+			return false, fmt.Errorf("%s: packed %s of %q, column time: %w", s.About.Name, c.Kind, c.Day, err)
+		}
+		if len(ns) == 0 {
+			continue
+		}
+		for _, t := range []int64{slices.Min(ns), slices.Max(ns)} {
+			if LocalDay(time.Unix(0, t).Add(by), zone) != c.Day {
+				return true, nil
+			}
+		}
+	}
+	return false, nil
 }
 
 // found is what is added to the file's clock.

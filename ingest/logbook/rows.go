@@ -7,6 +7,7 @@ import (
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/simplify"
+	"gonum.org/v1/gonum/spatial/r2"
 
 	"leadline/ingest"
 	"leadline/ingest/plane"
@@ -70,6 +71,7 @@ func Rows(d ingest.Day) DayRows {
 	}
 	var frame plane.Frame
 	var last *ingest.PlacedSounding
+	var lastM r2.Vec
 	for i := range d.Soundings {
 		s := &d.Soundings[i]
 		if s.Flags != 0 {
@@ -82,10 +84,12 @@ func Rows(d ingest.Day) DayRows {
 		}
 		if last == nil {
 			frame = plane.New(s.At)
-		} else if m := frame.DistanceM(last.At, s.At); m < leastM || m < thinnedM && math.Abs(s.SurfaceM-last.SurfaceM) < stepM {
+		}
+		at := frame.Metres(s.At)
+		if m := r2.Norm(r2.Sub(at, lastM)); last != nil && (m < leastM || m < thinnedM && math.Abs(s.SurfaceM-last.SurfaceM) < stepM) {
 			continue
 		}
-		last = s
+		last, lastM = s, at
 		r.Thinned = append(r.Thinned, SoundingRow{Source: s.Source, Time: s.Time, At: s.At, DepthM: s.SurfaceM, TempC: s.TempC})
 	}
 	for _, e := range d.Events {
