@@ -75,8 +75,11 @@ type Imported struct {
 func (b *Book) Import(ctx context.Context, paths []string, opt Options, again Again) (Imported, error) {
 	for tries := 3; ; tries-- {
 		im, err := b.tryImport(ctx, paths, opt, again)
-		if !errors.Is(err, logbook.ErrChanged) || tries == 1 {
+		if !errors.Is(err, logbook.ErrChanged) {
 			return im, err
+		}
+		if tries == 1 {
+			return im, fmt.Errorf("%s: %w, three times", b.path, err)
 		}
 	}
 }
@@ -123,7 +126,7 @@ func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again
 				if o.About.ClockOffsetS.OK && !clock.About.ClockOffsetS.OK {
 					clock = o
 				}
-				for _, d := range append(held[o.ID], o.LeftOut...) {
+				for _, d := range slices.Concat(held[o.ID], o.LeftOut) {
 					have[d] = true
 				}
 			}
@@ -171,7 +174,7 @@ func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again
 	im.Unplaced = p.unplaced
 	days, err := b.Days(ctx)
 	if err != nil {
-		return im, err
+		return im, fmt.Errorf("the files were added, but what the logbook has now can't be told: %w", err)
 	}
 	touched := map[string]bool{}
 	for _, d := range p.days {
