@@ -231,7 +231,11 @@ func (b *Book) SetFound(ctx context.Context, zones, lines []Found) error {
 				return err
 			}
 			for _, f := range list {
-				if _, err := tx.Insert(layer, gpkg.Encode(f.Shape, gpkg.WGS84), f.ID, clean(f.Name), f.Proven, f.Properties); err != nil {
+				var proven any // a line is not put to that proof
+				if layer == "found_zones" {
+					proven = f.Proven
+				}
+				if _, err := tx.Insert(layer, gpkg.Encode(f.Shape, gpkg.WGS84), f.ID, clean(f.Name), proven, f.Properties); err != nil {
 					return err
 				}
 			}

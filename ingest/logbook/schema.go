@@ -165,7 +165,7 @@ func layers() []gpkg.Layer {
 func foundColumns() []gpkg.Column {
 	return []gpkg.Column{
 		column("id", text, "", "as in the report"), column("name", text, "", ""),
-		column("proven", yesNo, "", ""), column("properties", text, "", "as in the GeoJSON overlay, JSON"),
+		column("proven", yesNo, "", "of a zone; a line is not put to that proof"), column("properties", text, "", "as in the GeoJSON overlay, JSON"),
 	}
 }
 
