@@ -39,7 +39,6 @@ var wgs84 = ellipsoid{6378137, 1 / 298.257223563}
 // The zero Frame is not usable; get one from New. It is safe for concurrent use.
 type Frame struct {
 	origin      orb.Point
-	lon0        float64 // radians
 	e           float64 // first eccentricity
 	scaleM      float64 // rectifying radius times the scale on the central meridian
 	north0      float64 // metres along the meridian from the equator to the origin
@@ -54,7 +53,6 @@ func newFrame(ell ellipsoid, origin orb.Point, k0 float64) Frame {
 	n2, n3, n4 := n*n, n*n*n, n*n*n*n
 	f := Frame{
 		origin: origin,
-		lon0:   radians(origin.Lon()),
 		e:      math.Sqrt(ell.f * (2 - ell.f)),
 		scaleM: k0 * ell.aM / (1 + n) * (1 + n2/4 + n4/64),
 		alpha: [4]float64{
@@ -81,36 +79,57 @@ func (f Frame) Origin() orb.Point { return f.origin }
 // Longitudes are taken the short way round, so a lake across 180° is whole.
 // Points more than about 80° of longitude away give meaningless figures.
 func (f Frame) Metres(p orb.Point) r2.Vec {
-	lon := math.Remainder(radians(p.Lon())-f.lon0, 2*math.Pi)
-	sinLon, cosLon := math.Sincos(lon)
-	tau := f.conformal(math.Tan(radians(p.Lat())))
-	xi := math.Atan2(tau, cosLon)
-	eta := math.Asinh(sinLon / math.Hypot(tau, cosLon))
-	x, y := eta, xi
-	for j, a := range f.alpha {
-		k := 2 * float64(j+1)
-		sin, cos := math.Sincos(k * xi)
-		x += a * cos * math.Sinh(k*eta)
-		y += a * sin * math.Cosh(k*eta)
+	east := p.Lon() - f.origin.Lon()
+	if east < -180 || east > 180 {
+		east = math.Remainder(east, 360)
 	}
-	return r2.Vec{X: f.scaleM * x, Y: f.scaleM*y - f.north0}
+	sinLon, cosLon := math.Sincos(radians(east))
+	sinLat, cosLat := math.Sincos(radians(p.Lat()))
+	tau := f.conformal(sinLat/cosLat, 1/cosLat, sinLat)
+	// Everything the series asks of xi and eta follows from one root.
+	h := math.Sqrt(tau*tau + cosLon*cosLon)
+	sinXi, cosXi, sinhEta := tau/h, cosLon/h, sinLon/h
+	coshEta := math.Sqrt(1 + sinhEta*sinhEta)
+	series := sines(f.alpha, 2*sinXi*cosXi, cosXi*cosXi-sinXi*sinXi, 2*sinhEta*coshEta, 1+2*sinhEta*sinhEta)
+	xi, eta := math.Atan2(tau, cosLon), asinh(sinhEta)
+	return r2.Vec{X: f.scaleM * (eta + imag(series)), Y: f.scaleM*(xi+real(series)) - f.north0}
 }
 
 // Degrees is the inverse of Metres, to better than a micrometre within 100 km.
 // Longitudes come out within ±180°.
 func (f Frame) Degrees(v r2.Vec) orb.Point {
 	eta, xi := v.X/f.scaleM, (v.Y+f.north0)/f.scaleM
-	x, y := eta, xi
-	for j, b := range f.beta {
-		k := 2 * float64(j+1)
-		sin, cos := math.Sincos(k * xi)
-		x -= b * cos * math.Sinh(k*eta)
-		y -= b * sin * math.Cosh(k*eta)
+	sin, cos := math.Sincos(2 * xi)
+	sinh := math.Sinh(2 * eta)
+	series := sines(f.beta, sin, cos, sinh, math.Sqrt(1+sinh*sinh))
+	sinY, cosY := math.Sincos(xi - real(series))
+	sinhX := math.Sinh(eta - imag(series))
+	tau := f.geographic(sinY / math.Sqrt(sinhX*sinhX+cosY*cosY))
+	lon := f.origin.Lon() + degrees(math.Atan2(sinhX, cosY))
+	if lon < -180 || lon > 180 {
+		lon = math.Remainder(lon, 360)
 	}
-	sinY, cosY := math.Sincos(y)
-	want := sinY / math.Hypot(math.Sinh(x), cosY)
-	lon := math.Remainder(math.Atan2(math.Sinh(x), cosY)+f.lon0, 2*math.Pi)
-	return orb.Point{degrees(lon), degrees(math.Atan(f.geographic(want)))}
+	return orb.Point{lon, degrees(math.Atan(tau))}
+}
+
+// sines returns the sum of c[j-1] sin(2jz) for the complex z = xi + i eta by Clenshaw's recurrence, from the sine and
+// cosine of 2 xi and the hyperbolic ones of 2 eta.
+func sines(c [4]float64, sin, cos, sinh, cosh float64) complex128 {
+	twice := complex(2*cos*cosh, -2*sin*sinh) // 2 cos 2z
+	b4 := complex(c[3], 0)
+	b3 := complex(c[2], 0) + twice*b4
+	b2 := complex(c[1], 0) + twice*b3 - b4
+	b1 := complex(c[0], 0) + twice*b2 - b3
+	return b1 * complex(sin*cosh, cos*sinh)
+}
+
+// asinh is math.Asinh, by its series while that is exact to the last digit or two: within 100 km of the origin.
+func asinh(x float64) float64 {
+	if math.Abs(x) > 0.02 {
+		return math.Asinh(x)
+	}
+	s := x * x
+	return x * (1 - s*(1.0/6-s*(3.0/40-s*(15.0/336-s*(105.0/3456)))))
 }
 
 // DistanceM returns the distance between two points of one lake, in metres.
@@ -120,12 +139,13 @@ func (f Frame) DistanceM(a, b orb.Point) float64 {
 	return r2.Norm(r2.Sub(f.Metres(a), f.Metres(b)))
 }
 
-// conformal returns the tangent of the conformal latitude for the tangent of
-// the geographic one (Karney 2011).
-func (f Frame) conformal(tau float64) float64 {
-	h := math.Hypot(1, tau)
-	sigma := math.Sinh(f.e * math.Atanh(f.e*tau/h))
-	return tau*math.Hypot(1, sigma) - sigma*h
+// conformal returns the tangent of the conformal latitude for the tangent, secant and sine of the geographic one (Karney
+// 2011). The flattening is small, so that the two inverse and hyperbolic functions in it are short series.
+func (f Frame) conformal(tan, sec, sin float64) float64 {
+	x := f.e * f.e * sin * sin // at most 0.0067: the next terms are below 1e-16
+	q := f.e * f.e * sin * (1 + x*(1.0/3+x*(1.0/5+x*(1.0/7+x*(1.0/9+x*(1.0/11+x*(1.0/13)))))))
+	sigma := q * (1 + q*q*(1.0/6+q*q*(1.0/120)))
+	return tan*math.Sqrt(1+sigma*sigma) - sigma*sec
 }
 
 // geographic inverts conformal by Newton's method (Karney 2011),
@@ -134,8 +154,9 @@ func (f Frame) geographic(want float64) float64 {
 	e2 := f.e * f.e
 	tau := want / (1 - e2)
 	for range 5 {
-		got := f.conformal(tau)
-		step := (want - got) / math.Hypot(1, got) * (1 + (1-e2)*tau*tau) / ((1 - e2) * math.Hypot(1, tau))
+		sec := math.Sqrt(1 + tau*tau)
+		got := f.conformal(tau, sec, tau/sec)
+		step := (want - got) / math.Sqrt(1+got*got) * (1 + (1-e2)*tau*tau) / ((1 - e2) * sec)
 		tau += step
 		if math.Abs(step) <= 1e-15*math.Max(1, math.Abs(tau)) {
 			break
