@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"time"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -79,70 +80,99 @@ func order(fixes []ingest.Fix) {
 // What it does badly: a jump that lasts longer than mostAstray fixes is left as
 // a second place, and so is a small one between slow fixes.
 func jumps(fixes []ingest.Fix) {
-	var sound []int
+	var sound []visit
+	var frame plane.Frame
 	for i := range fixes {
-		if fixes[i].Flags == 0 {
-			sound = append(sound, i)
+		f := &fixes[i]
+		if f.Flags != 0 {
+			continue
 		}
-	}
-	if len(sound) < 2 {
-		return
-	}
-	frame := plane.New(fixes[sound[0]].Pos)
-	at := make([]r2.Vec, len(fixes))
-	for _, i := range sound {
-		at[i] = frame.Metres(fixes[i].Pos)
-	}
-	seconds := func(i, j int) float64 { return fixes[j].Time.Sub(fixes[i].Time).Seconds() }
-
-	sound = astray(fixes, sound, func(i, j int) bool {
-		return r2.Norm(r2.Sub(at[j], at[i])) <= mostSpeedMPS*seconds(i, j)+leastJumpM
-	})
-	for {
-		excess := make([]float64, len(sound)) // over 1: impossible
-		for k := 1; k+1 < len(sound); k++ {
-			a, i, b := sound[k-1], sound[k], sound[k+1]
-			t1, t2 := seconds(a, i), seconds(i, b)
-			mid := r2.Add(at[a], r2.Scale(t1/(t1+t2), r2.Sub(at[b], at[a])))
-			e := r2.Norm(r2.Sub(at[i], mid))
-			excess[k] = math.Min(2*e/(t1*t2)/mostAccelMPS2, e/leastJumpM)
+		if len(sound) == 0 {
+			sound = make([]visit, 0, len(fixes)-i)
+			frame = plane.New(f.Pos)
 		}
-		kept := sound[:0:0]
-		for k, i := range sound {
-			if excess[k] > 1 && excess[k] >= excess[k-1] && excess[k] > excess[k+1] {
-				fixes[i].Flags |= ingest.FixJump
-				continue
+		v := visit{fix: f, at: frame.Metres(f.Pos), excess: unknown}
+		if len(sound) > 0 {
+			v.after = f.Time.Sub(sound[0].fix.Time)
+		}
+		sound = append(sound, v)
+	}
+	sound = astray(sound)
+	for again := len(sound) > 2; again; {
+		n := len(sound)
+		for k := 1; k < n-1; k++ {
+			if v := &sound[k]; v.excess == unknown {
+				v.excess = excess(&sound[k-1], v, &sound[k+1])
 			}
-			kept = append(kept, i)
 		}
-		if len(kept) == len(sound) {
-			return
+		sound[0].excess, sound[n-1].excess = 0, 0
+		kept := sound[:0]
+		before, gone := 0.0, false // of the visit before: its excess, and whether it is flagged now
+		for k, v := range sound {
+			x := v.excess
+			if x > 1 && x >= before && x > sound[k+1].excess {
+				v.fix.Flags |= ingest.FixJump
+				kept[len(kept)-1].excess, gone = unknown, true
+			} else {
+				if gone {
+					v.excess, gone = unknown, false
+				}
+				kept = append(kept, v)
+			}
+			before = x
 		}
+		again = len(kept) < n && len(kept) > 2
 		sound = kept
 	}
 }
 
-// astray flags the short pieces of a track cut where the way from one fix to the
-// next is not possible, and returns the fixes left.
-func astray(fixes []ingest.Fix, sound []int, possible func(i, j int) bool) []int {
+// A visit is a fix on trial.
+type visit struct {
+	fix    *ingest.Fix
+	after  time.Duration // since the first
+	at     r2.Vec
+	excess float64 // of what a boat can do; over 1: impossible
+}
+
+// unknown is the excess of a visit that has other neighbours than when it was found.
+const unknown = -1
+
+func secondsBetween(a, b *visit) float64 { return (b.after - a.after).Seconds() }
+
+// excess is that of the detour over v from a to b.
+func excess(a, v, b *visit) float64 {
+	t1, t2 := secondsBetween(a, v), secondsBetween(v, b)
+	mid := r2.Add(a.at, r2.Scale(t1/(t1+t2), r2.Sub(b.at, a.at)))
+	e := norm(r2.Sub(v.at, mid))
+	return math.Min(2*e/(t1*t2)/mostAccelMPS2, e/leastJumpM)
+}
+
+// norm is r2.Norm without its care for figures near the ends of the number range, which takes longer than the root.
+func norm(v r2.Vec) float64 { return math.Sqrt(v.X*v.X + v.Y*v.Y) }
+
+// astray flags the short pieces of a track cut where no boat gets from one fix to the next, and returns what is left.
+func astray(sound []visit) []visit {
 	const mostAstray = 5
-	var pieces [][]int
+	var pieces [][]visit
 	start := 0
 	for k := 1; k <= len(sound); k++ {
-		if k == len(sound) || !possible(sound[k-1], sound[k]) {
+		if k == len(sound) || norm(r2.Sub(sound[k].at, sound[k-1].at)) > mostSpeedMPS*secondsBetween(&sound[k-1], &sound[k])+leastJumpM {
 			pieces = append(pieces, sound[start:k])
 			start = k
 		}
 	}
-	var kept []int
+	if len(pieces) < 2 {
+		return sound
+	}
+	kept := sound[:0]
+	longer := func(p, than int) bool { return p >= 0 && p < len(pieces) && len(pieces[p]) > len(pieces[than]) }
 	for p, piece := range pieces {
-		before, after := p > 0 && len(pieces[p-1]) > len(piece), p+1 < len(pieces) && len(pieces[p+1]) > len(piece)
-		if len(piece) > mostAstray || !before && !after {
+		if len(piece) > mostAstray || !longer(p-1, p) && !longer(p+1, p) {
 			kept = append(kept, piece...)
 			continue
 		}
-		for _, i := range piece {
-			fixes[i].Flags |= ingest.FixJump
+		for _, v := range piece {
+			v.fix.Flags |= ingest.FixJump
 		}
 	}
 	return kept

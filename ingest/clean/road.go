@@ -31,19 +31,16 @@ func Road(tracks []ingest.Track, sounded []int64) int {
 	type fix struct {
 		f  *ingest.Fix
 		ns int64
-		at r2.Vec
 	}
 	var all []fix
 	for i := range tracks {
 		for k := range tracks[i].Fixes {
 			if f := &tracks[i].Fixes[k]; f.Flags == 0 {
-				all = append(all, fix{f: f, ns: f.Time.UnixNano()})
+				all = append(all, fix{f, f.Time.UnixNano()})
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b fix) int {
-		return cmp.Compare(a.ns, b.ns)
-	})
+	slices.SortStableFunc(all, func(a, b fix) int { return cmp.Compare(a.ns, b.ns) })
 	flagged := 0
 	const nightNs = 4 * 3600 * 1e9
 	for from := 0; from < len(all); {
@@ -53,9 +50,8 @@ func Road(tracks []ingest.Track, sounded []int64) int {
 		}
 		outing := all[from:to]
 		frame := plane.New(outing[0].f.Pos)
-		for i := range outing {
-			outing[i].at = frame.Metres(outing[i].f.Pos)
-		}
+		at := func(i int) r2.Vec { return frame.Metres(outing[i].f.Pos) } // of few, as a rule
+		apart := func(i, j int) float64 { return norm(r2.Sub(at(i), at(j))) }
 		var first, last int // fixes between which the boat was on the water for sure
 		far := float64(roadBlindM)
 		if lo, hi := soundedSpan(sounded, outing[0].ns, outing[len(outing)-1].ns); lo <= hi {
@@ -63,29 +59,28 @@ func Road(tracks []ingest.Track, sounded []int64) int {
 			last, _ = slices.BinarySearchFunc(outing, hi, func(f fix, ns int64) int { return cmp.Compare(f.ns, ns) })
 			first, last, far = min(first, len(outing)-1), min(last, len(outing)-1), roadM
 		} else {
-			first, last = slowest(len(outing), func(i int) (int64, r2.Vec) { return outing[i].ns, outing[i].at })
+			first, last = slowest(len(outing), func(i int) (int64, r2.Vec) { return outing[i].ns, at(i) })
 		}
-		drive := func(at, end, step int) {
+		drive := func(edge, end, step int) {
 			// From the water's edge of the outing to its end; the drive is that part
 			// of it from which the boat never came back.
-			if at == end {
+			if edge == end || apart(end, edge) < far {
 				return
 			}
-			away := r2.Norm(r2.Sub(outing[end].at, outing[at].at))
-			begin := at
-			for i := at; i != end; i += step { // the last place still by the ramp
-				if r2.Norm(r2.Sub(outing[i].at, outing[at].at)) < far/8 {
+			begin := edge
+			for i := edge; i != end; i += step { // the last place still by the ramp
+				if apart(i, edge) < far/8 {
 					begin = i
 				}
 			}
 			arrived := end
 			for i := end; i != begin; i -= step { // the first place already at home
-				if r2.Norm(r2.Sub(outing[i].at, outing[end].at)) < far/8 {
+				if apart(i, end) < far/8 {
 					arrived = i
 				}
 			}
 			s := float64(outing[arrived].ns-outing[begin].ns) / 1e9 * float64(step)
-			if away < far || s <= 0 || r2.Norm(r2.Sub(outing[arrived].at, outing[begin].at)) < roadMPS*s {
+			if s <= 0 || apart(arrived, begin) < roadMPS*s {
 				return
 			}
 			for i := begin; ; i += step {
@@ -131,7 +126,7 @@ func slowest(n int, fix func(int) (ns int64, at r2.Vec)) (first, last int) {
 			j++
 		}
 		t, there := fix(j)
-		slow := t > ns && r2.Norm(r2.Sub(there, at)) < roadSlowMPS*float64(t-ns)/1e9
+		slow := t > ns && norm(r2.Sub(there, at)) < roadSlowMPS*float64(t-ns)/1e9
 		if slow && start < 0 {
 			start = i
 		}

@@ -40,7 +40,7 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 		}
 		tracks = append(tracks, r.Tracks...)
 	}
-	j.path = NewPath(tracks)
+	j.path = NewPath(tracks).Walk()
 	for _, t := range tracks {
 		j.track(t)
 	}
@@ -89,7 +89,7 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 type joiner struct {
 	opt    Options
 	season *ingest.Season
-	path   Path
+	path   *Walk
 	days   map[string]*ingest.Day
 	last   span // the day asked for last: the next record is mostly of it
 }

@@ -459,12 +459,10 @@ func addDay(tx *gpkg.Tx, d DayRows, ids []int64) error {
 			return err
 		}
 	}
-	for _, s := range d.Thinned {
-		if _, err := tx.Insert("soundings", gpkg.Encode(s.At, gpkg.WGS84), d.Day, ids[s.Source], instantOf(s.Time), s.DepthM, maybe(s.TempC)); err != nil {
-			return err
-		}
-	}
-	return nil
+	return tx.InsertRows("soundings", len(d.Thinned), func(i int) ([]byte, []any) {
+		s := &d.Thinned[i]
+		return gpkg.Encode(s.At, gpkg.WGS84), []any{d.Day, ids[s.Source], instantOf(s.Time), s.DepthM, maybe(s.TempC)}
+	})
 }
 
 // removeDerived takes out what the layers show of a day.

@@ -72,6 +72,7 @@ func Rows(d ingest.Day) DayRows {
 	var frame plane.Frame
 	var last *ingest.PlacedSounding
 	var lastM r2.Vec
+	var near closeness
 	for i := range d.Soundings {
 		s := &d.Soundings[i]
 		if s.Flags != 0 {
@@ -84,12 +85,14 @@ func Rows(d ingest.Day) DayRows {
 		}
 		if last == nil {
 			frame = plane.New(s.At)
+		} else if near.within(s.At, leastM) || math.Abs(s.SurfaceM-last.SurfaceM) < stepM && near.within(s.At, thinnedM) {
+			continue
 		}
 		at := frame.Metres(s.At)
 		if m := r2.Norm(r2.Sub(at, lastM)); last != nil && (m < leastM || m < thinnedM && math.Abs(s.SurfaceM-last.SurfaceM) < stepM) {
 			continue
 		}
-		last, lastM = s, at
+		last, lastM, near = s, at, closeTo(s.At)
 		r.Thinned = append(r.Thinned, SoundingRow{Source: s.Source, Time: s.Time, At: s.At, DepthM: s.SurfaceM, TempC: s.TempC})
 	}
 	for _, e := range d.Events {
@@ -101,6 +104,26 @@ func Rows(d ingest.Day) DayRows {
 		r.TempC = ingest.Known((temps[(n-1)/2] + temps[n/2]) / 2)
 	}
 	return r
+}
+
+// A closeness tells cheaply that places lie near one, where it is plain: no degree of latitude is longer than 111.7 km, and none
+// of longitude longer than that times the cosine of the latitude (WGS 84; both at the poles).
+type closeness struct {
+	at            orb.Point
+	eastM, northM float64 // per degree, at most
+}
+
+func closeTo(p orb.Point) closeness {
+	const degreeM = 111_700
+	// A hundredth of a degree on, the cosine is no more than two parts in ten thousand larger.
+	return closeness{p, degreeM * (math.Cos(p.Lat()*math.Pi/180) + 0.0002), degreeM}
+}
+
+// within is true only for places less than m metres away, which is less than a kilometre.
+func (c closeness) within(p orb.Point, m float64) bool {
+	east, north := (p[0]-c.at[0])*c.eastM, (p[1]-c.at[1])*c.northM
+	const sure = 0.999 // the plane's own lengths are longer by less, within 300 km
+	return east*east+north*north < sure*m*m
 }
 
 // thinLine returns as few of the positions as keep within trackErrorM of all, with their measures: Douglas and

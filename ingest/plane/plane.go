@@ -41,8 +41,14 @@ type Frame struct {
 	origin      orb.Point
 	e           float64 // first eccentricity
 	scaleM      float64 // rectifying radius times the scale on the central meridian
-	north0      float64 // metres along the meridian from the equator to the origin
 	alpha, beta [4]float64
+
+	// Of the origin:
+	lat0           float64 // radians
+	sinLat, cosLat float64
+	xi             float64 // conformal latitude, radians
+	sinXi, cosXi   float64
+	north          float64 // from the equator along the meridian, over scaleM
 }
 
 // New returns the plane that touches WGS 84 at origin, in degrees.
@@ -68,7 +74,14 @@ func newFrame(ell ellipsoid, origin orb.Point, k0 float64) Frame {
 			n4 * 4397 / 161280,
 		},
 	}
-	f.north0 = f.Metres(origin).Y
+	f.lat0 = radians(origin.Lat())
+	f.sinLat, f.cosLat = math.Sincos(f.lat0)
+	sec := 1 / f.cosLat
+	tau := f.conformal(f.sinLat*sec, sec, f.sinLat)
+	f.xi = math.Atan(tau)
+	f.cosXi = 1 / math.Sqrt(1+tau*tau)
+	f.sinXi = tau * f.cosXi
+	f.north = f.xi + real(sines(f.alpha, 2*f.sinXi*f.cosXi, f.cosXi*f.cosXi-f.sinXi*f.sinXi, 0, 1))
 	return f
 }
 
@@ -83,22 +96,31 @@ func (f Frame) Metres(p orb.Point) r2.Vec {
 	if east < -180 || east > 180 {
 		east = math.Remainder(east, 360)
 	}
-	sinLon, cosLon := math.Sincos(radians(east))
-	sinLat, cosLat := math.Sincos(radians(p.Lat()))
-	tau := f.conformal(sinLat/cosLat, 1/cosLat, sinLat)
+	sinLon, cosLon := sincos(radians(east))
+	// Sines near the origin's by the sine of the small difference.
+	sin, cos := sincos(radians(p.Lat()) - f.lat0)
+	sinLat, cosLat := f.sinLat*cos+f.cosLat*sin, f.cosLat*cos-f.sinLat*sin
+	sec := 1 / cosLat
+	tau := f.conformal(sinLat*sec, sec, sinLat)
 	// Everything the series asks of xi and eta follows from one root.
-	h := math.Sqrt(tau*tau + cosLon*cosLon)
-	sinXi, cosXi, sinhEta := tau/h, cosLon/h, sinLon/h
+	h := 1 / math.Sqrt(tau*tau+cosLon*cosLon)
+	sinXi, cosXi, sinhEta := tau*h, cosLon*h, sinLon*h
 	coshEta := math.Sqrt(1 + sinhEta*sinhEta)
 	series := sines(f.alpha, 2*sinXi*cosXi, cosXi*cosXi-sinXi*sinXi, 2*sinhEta*coshEta, 1+2*sinhEta*sinhEta)
-	xi, eta := math.Atan2(tau, cosLon), asinh(sinhEta)
-	return r2.Vec{X: f.scaleM * (eta + imag(series)), Y: f.scaleM*(xi+real(series)) - f.north0}
+	xi := f.xi // and the small difference from it, by its sine
+	if d := sinXi*f.cosXi - cosXi*f.sinXi; math.Abs(d) < small && cosXi*f.cosXi+sinXi*f.sinXi > 0 {
+		s := d * d
+		xi += d * (1 + s*(1.0/6+s*(3.0/40+s*(15.0/336+s*(105.0/3456)))))
+	} else {
+		xi = math.Atan2(sinXi, cosXi)
+	}
+	return r2.Vec{X: f.scaleM * (asinh(sinhEta) + imag(series)), Y: f.scaleM * (xi + real(series) - f.north)}
 }
 
 // Degrees is the inverse of Metres, to better than a micrometre within 100 km.
 // Longitudes come out within ±180°.
 func (f Frame) Degrees(v r2.Vec) orb.Point {
-	eta, xi := v.X/f.scaleM, (v.Y+f.north0)/f.scaleM
+	eta, xi := v.X/f.scaleM, v.Y/f.scaleM+f.north
 	sin, cos := math.Sincos(2 * xi)
 	sinh := math.Sinh(2 * eta)
 	series := sines(f.beta, sin, cos, sinh, math.Sqrt(1+sinh*sinh))
@@ -123,9 +145,21 @@ func sines(c [4]float64, sin, cos, sinh, cosh float64) complex128 {
 	return b1 * complex(sin*cosh, cos*sinh)
 }
 
-// asinh is math.Asinh, by its series while that is exact to the last digit or two: within 100 km of the origin.
+// small is what the short series below are exact for, to the last digit or two: 127 km of the Earth.
+const small = 0.02
+
+// sincos is math.Sincos.
+func sincos(x float64) (sin, cos float64) {
+	if math.Abs(x) > small {
+		return math.Sincos(x)
+	}
+	s := x * x
+	return x * (1 - s*(1.0/6-s*(1.0/120-s*(1.0/5040)))), 1 - s*(1.0/2-s*(1.0/24-s*(1.0/720)))
+}
+
+// asinh is math.Asinh.
 func asinh(x float64) float64 {
-	if math.Abs(x) > 0.02 {
+	if math.Abs(x) > small {
 		return math.Asinh(x)
 	}
 	s := x * x
@@ -143,9 +177,12 @@ func (f Frame) DistanceM(a, b orb.Point) float64 {
 // 2011). The flattening is small, so that the two inverse and hyperbolic functions in it are short series.
 func (f Frame) conformal(tan, sec, sin float64) float64 {
 	x := f.e * f.e * sin * sin // at most 0.0067: the next terms are below 1e-16
-	q := f.e * f.e * sin * (1 + x*(1.0/3+x*(1.0/5+x*(1.0/7+x*(1.0/9+x*(1.0/11+x*(1.0/13)))))))
-	sigma := q * (1 + q*q*(1.0/6+q*q*(1.0/120)))
-	return tan*math.Sqrt(1+sigma*sigma) - sigma*sec
+	xx := x * x
+	q := f.e * f.e * sin * ((1 + x*(1.0/3)) + xx*((1.0/5+x*(1.0/7))+xx*(1.0/9+x*(1.0/11))))
+	qq := q * q
+	sigma := q * (1 + qq*(1.0/6+qq*(1.0/120)))
+	ss := sigma * sigma
+	return tan*(1+ss*(1.0/2-ss*(1.0/8-ss*(1.0/16)))) - sigma*sec
 }
 
 // geographic inverts conformal by Newton's method (Karney 2011),
