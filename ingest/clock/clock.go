@@ -134,7 +134,7 @@ func newMatch(log ingest.Records, tracks []ingest.Track) (m *match, why string) 
 		return nil, "the log has no times"
 	}
 	m = &match{soundings: log.Soundings, base: base}
-	m.times = samples(log.Soundings, base, func(ingest.Sounding) (float64, bool) { return 0, true })
+	m.times = samples(log.Soundings, base, func(*ingest.Sounding) (float64, bool) { return 0, true })
 	m.way, ok = newWay(tracks, base, m.times[0].s-windowS, m.times[len(m.times)-1].s+windowS)
 	if !ok {
 		return nil, "no track lies within 14 hours of the log"

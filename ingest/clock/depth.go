@@ -56,7 +56,7 @@ type crossing struct{ a, b int }
 // byDepth asks at which offset the same place has the same depth whenever the
 // boat comes by. From where down the depths count doesn't matter.
 func (m *match) byDepth() (method, string) {
-	log := samples(m.soundings, m.base, func(x ingest.Sounding) (float64, bool) {
+	log := samples(m.soundings, m.base, func(x *ingest.Sounding) (float64, bool) {
 		return x.DepthM, x.DepthM > 0 && x.Flags == 0
 	})
 	if why := tooFew(log, byDepth); why != "" {

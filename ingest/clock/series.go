@@ -33,16 +33,18 @@ type sample struct{ s, v float64 }
 
 // epoch is the second from which both clocks are counted: the log's middle time.
 func epoch(soundings []ingest.Sounding) (base time.Time, ok bool) {
-	var at []time.Time
-	for _, x := range soundings {
-		if !x.Time.IsZero() {
-			at = append(at, x.Time)
+	at := make([]time.Time, 0, len(soundings))
+	for i := range soundings {
+		if t := soundings[i].Time; !t.IsZero() {
+			at = append(at, t)
 		}
 	}
 	if len(at) == 0 {
 		return time.Time{}, false
 	}
-	slices.SortFunc(at, time.Time.Compare)
+	if !slices.IsSortedFunc(at, time.Time.Compare) {
+		slices.SortFunc(at, time.Time.Compare)
+	}
 	return at[len(at)/2].Truncate(time.Second), true
 }
 
@@ -56,9 +58,10 @@ func seconds(t, base time.Time) (s float64, ok bool) {
 }
 
 // samples gathers what value tells of the log's rows, by time, one for each time.
-func samples(soundings []ingest.Sounding, base time.Time, value func(ingest.Sounding) (float64, bool)) []sample {
-	var out []sample
-	for _, x := range soundings {
+func samples(soundings []ingest.Sounding, base time.Time, value func(*ingest.Sounding) (float64, bool)) []sample {
+	out := make([]sample, 0, len(soundings))
+	for i := range soundings {
+		x := &soundings[i]
 		s, ok := seconds(x.Time, base)
 		if !ok {
 			continue
@@ -72,7 +75,9 @@ func samples(soundings []ingest.Sounding, base time.Time, value func(ingest.Soun
 
 // sorted puts s in order of time, in place, equals as they were.
 func sorted(s []sample) []sample {
-	slices.SortStableFunc(s, func(a, b sample) int { return cmp.Compare(a.s, b.s) })
+	if byTime := func(a, b sample) int { return cmp.Compare(a.s, b.s) }; !slices.IsSortedFunc(s, byTime) {
+		slices.SortStableFunc(s, byTime)
+	}
 	return s
 }
 
@@ -184,7 +189,9 @@ func newWay(tracks []ingest.Track, base time.Time, fromS, toS float64) (w way, o
 		if t.FromLog {
 			continue
 		}
-		for _, f := range t.Fixes {
+		all = slices.Grow(all, len(t.Fixes))
+		for i := range t.Fixes {
+			f := &t.Fixes[i]
 			if f.Flags != 0 || f.Time.IsZero() || f.Pos == (orb.Point{}) {
 				continue
 			}
@@ -193,7 +200,9 @@ func newWay(tracks []ingest.Track, base time.Time, fromS, toS float64) (w way, o
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b fix) int { return cmp.Compare(a.s, b.s) })
+	if byTime := func(a, b fix) int { return cmp.Compare(a.s, b.s) }; !slices.IsSortedFunc(all, byTime) {
+		slices.SortStableFunc(all, byTime)
+	}
 	all = slices.CompactFunc(all, func(a, b fix) bool { return a.s == b.s })
 	if len(all) < 2 {
 		return way{}, false
@@ -203,13 +212,11 @@ func newWay(tracks []ingest.Track, base time.Time, fromS, toS float64) (w way, o
 	for i, f := range all {
 		at[i] = w.frame.Metres(f.at)
 	}
-	var x, y []sample
+	x, y := make([]sample, 0, len(all)), make([]sample, 0, len(all))
+	apart := func(a, b r2.Vec) float64 { return math.Sqrt((b.X-a.X)*(b.X-a.X) + (b.Y-a.Y)*(b.Y-a.Y)) }
 	for i, f := range all {
-		if i > 0 && i+1 < len(all) {
-			there := r2.Norm(r2.Sub(at[i], at[i-1])) + r2.Norm(r2.Sub(at[i+1], at[i]))
-			if there > 2*r2.Norm(r2.Sub(at[i+1], at[i-1]))+detourM {
-				continue
-			}
+		if i > 0 && i+1 < len(all) && apart(at[i], at[i-1])+apart(at[i+1], at[i]) > 2*apart(at[i+1], at[i-1])+detourM {
+			continue
 		}
 		x, y = append(x, sample{f.s, at[i].X}), append(y, sample{f.s, at[i].Y})
 	}

@@ -24,7 +24,7 @@ const (
 // bySpeed compares the logged speed with the track's. The misfit is 1 - r, with r
 // the correlation coefficient of what overlaps.
 func (m *match) bySpeed() (method, string) {
-	log := samples(m.soundings, m.base, func(x ingest.Sounding) (float64, bool) {
+	log := samples(m.soundings, m.base, func(x *ingest.Sounding) (float64, bool) {
 		return math.Sqrt(math.Max(0, x.SpeedMPS.V)), x.SpeedMPS.OK && x.SpeedMPS.V < mostSpeedMPS
 	})
 	if why := tooFew(log, bySpeed); why != "" {
@@ -34,7 +34,7 @@ func (m *match) bySpeed() (method, string) {
 	track := m.way.speed()
 	stepS := math.Max(speedStepS, math.Ceil(intervalS))
 	share := m.needed(float64(len(log)) * intervalS)
-	var rows []sample
+	rows := make([]sample, 0, len(track.v))
 	for i, v := range track.v {
 		if v == v {
 			rows = append(rows, sample{float64(track.fromS + i), v})
@@ -79,7 +79,8 @@ func (w way) speed() line {
 	for i := range l.v {
 		l.v[i] = math.NaN()
 		if i >= half && i+half < len(l.v) {
-			mps := math.Hypot(w.x.v[i+half]-w.x.v[i-half], w.y.v[i+half]-w.y.v[i-half]) / float64(2*half)
+			east, north := w.x.v[i+half]-w.x.v[i-half], w.y.v[i+half]-w.y.v[i-half]
+			mps := math.Sqrt(east*east+north*north) / float64(2*half)
 			if mps < mostSpeedMPS {
 				l.v[i] = math.Sqrt(mps)
 			}

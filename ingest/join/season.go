@@ -45,9 +45,11 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 		j.track(t)
 	}
 	for i, r := range records {
+		room := false
 		for k, x := range r.Soundings {
-			if !j.last.contains(x.Time) && !x.Time.IsZero() {
+			if !x.Time.IsZero() && (!room || !j.last.contains(x.Time)) {
 				j.makeRoom(r.Soundings[k:])
+				room = true
 			}
 			x.Source = i
 			j.sounding(x)

@@ -242,7 +242,8 @@ func packSoundings(s []ingest.Sounding, rows []int, day string) Chunk {
 // An unpacker reads the columns of a chunk. The first error stays.
 type unpacker struct {
 	Chunk
-	err error
+	lines []int64
+	err   error
 }
 
 func (u *unpacker) column(name string) (data []byte, ok bool) {
@@ -348,7 +349,9 @@ func (c Chunk) Fixes() (ingest.Track, error) {
 	u.floats("lat", "", func(i int, v float64) { f[i].Pos[1] = v })
 	u.floats("speed", "speed_ok", func(i int, v float64) { f[i].SpeedMPS = ingest.Known(v) })
 	u.floats("course", "course_ok", func(i int, v float64) { f[i].CourseDeg = ingest.Known(v) })
-	u.ints("line", func(i int, v int64) { f[i].Line = int(v) })
+	for i, v := range u.lines {
+		f[i].Line = int(v)
+	}
 	return t, u.err
 }
 
@@ -376,7 +379,9 @@ func (c Chunk) Soundings() ([]ingest.Sounding, error) {
 	})
 	u.floats("temp", "temp_ok", func(i int, v float64) { s[i].TempC = ingest.Known(v) })
 	u.floats("speed", "speed_ok", func(i int, v float64) { s[i].SpeedMPS = ingest.Known(v) })
-	u.ints("line", func(i int, v int64) { s[i].Line = int(v) })
+	for i, v := range u.lines {
+		s[i].Line = int(v)
+	}
 	return s, u.err
 }
 
@@ -388,6 +393,7 @@ func (u *unpacker) sane() bool {
 		return false
 	}
 	v, err := pack.DecodeInts(data)
+	u.lines = v
 	return u.need("line", len(v), u.N, err)
 }
 
@@ -411,6 +417,10 @@ func unpack(list []Chunk) (tracks []ingest.Track, soundings []ingest.Sounding, e
 			more, err := c.order(func(i int) int { return s[i].Line })
 			if err != nil {
 				return nil, nil, err
+			}
+			if soundings == nil {
+				soundings, soundingsAt = s, more
+				continue
 			}
 			soundings, soundingsAt = append(soundings, s...), append(soundingsAt, more...)
 			continue

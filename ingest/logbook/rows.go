@@ -31,7 +31,7 @@ const (
 // Cost: n log n in fixes as a rule.
 func Rows(d ingest.Day) DayRows {
 	r := DayRows{Day: d.Date, Events: len(d.Events), LevelM: d.LevelM, Held: true}
-	var temps []float64
+	temps := make([]float64, 0, len(d.Soundings))
 	seen := func(t time.Time, p orb.Point) {
 		if !t.IsZero() {
 			if r.First.IsZero() || t.Before(r.First) {
@@ -47,10 +47,10 @@ func Rows(d ingest.Day) DayRows {
 		r.Bound = r.Bound.Extend(p)
 	}
 	for _, t := range d.Tracks {
-		var line orb.LineString
-		var unixS []float64
+		line, unixS := make(orb.LineString, 0, len(t.Fixes)), make([]float64, 0, len(t.Fixes))
 		row := TrackRow{Source: t.Source, Name: t.Name}
-		for _, f := range t.Fixes {
+		for i := range t.Fixes {
+			f := &t.Fixes[i]
 			if f.Flags != 0 {
 				continue
 			}
