@@ -15,6 +15,14 @@
 //	passes     -> drift lines          lines.go       package drift
 //	zone       -> head                 zones.go       package head
 //	bottom     -> contours, areas      contours.go    package isoline
+//
+// and, when a day is to be planned, Run goes on:
+//
+//	catches    -> how places cool off  rungain.go     package cool
+//	tracks     -> known water          runwater.go    package water
+//	zones      -> stops and stays      run.go         package milkrun
+//	wind       -> drifts and heads     runstops.go    packages leeway, head
+//	posterior  -> what to expect       runsim.go
 package analyse
 
 import (
@@ -29,6 +37,14 @@ import (
 // begins. The same season and settings give the same chart, whatever the machine.
 // The only error is that of ctx when it ends first.
 func Season(ctx context.Context, season ingest.Season, set spatial.Settings, progress func(step string)) (spatial.Chart, error) {
+	a, err := analysed(ctx, season, set, progress)
+	if err != nil {
+		return spatial.Chart{}, err
+	}
+	return a.chart, nil
+}
+
+func analysed(ctx context.Context, season ingest.Season, set spatial.Settings, progress func(step string)) (*analysis, error) {
 	if progress == nil {
 		progress = func(string) {}
 	}
@@ -55,12 +71,12 @@ func Season(ctx context.Context, season ingest.Season, set spatial.Settings, pro
 		{"drawing contours", a.drawContours},
 	} {
 		if err := ctx.Err(); err != nil {
-			return spatial.Chart{}, err
+			return nil, err
 		}
 		progress(step.name)
 		if err := step.do(ctx); err != nil {
-			return spatial.Chart{}, err
+			return nil, err
 		}
 	}
-	return a.chart, nil
+	return a, nil
 }

@@ -13,6 +13,7 @@ import (
 	"leadline/ingest/plane"
 	"leadline/spatial"
 	"leadline/spatial/bottom"
+	"leadline/spatial/leeway"
 	"leadline/spatial/rate"
 	"leadline/spatial/structure"
 )
@@ -30,6 +31,8 @@ type analysis struct {
 	effort  []moment       // all fishing, by time
 	events  []occasion     // in the order of chart.Events
 	passes  []pass
+	grounds []ground     // of chart.Zones, in their order
+	boat    leeway.Model // usable when chart.Leeway is OK
 
 	places   rate.Prior // how much the rates of places differ
 	placesOK bool       // false without effort

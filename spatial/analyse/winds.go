@@ -38,6 +38,7 @@ func (a *analysis) learnWinds(context.Context) error {
 	}
 	l := &a.chart.Leeway
 	model, why := leeway.Learn(passes)
+	a.boat = model
 	switch {
 	case len(a.passes) == 0:
 		l.Why = "there is no drift pass"

@@ -89,6 +89,7 @@ func (a *analysis) findZones(ctx context.Context) error {
 			a.chart.Events[e].Zone = z.ID
 		}
 		a.chart.Zones = append(a.chart.Zones, z)
+		a.grounds = append(a.grounds, grounds[i])
 	}
 	switch {
 	case len(a.events) == 0:

@@ -126,9 +126,18 @@ func (p Prior) PerHour(count, hours float64) spatial.Rate {
 		return r
 	}
 	perVar := p.MeanPerH / p.Var
-	place := distuv.Gamma{Alpha: p.MeanPerH*perVar + count, Beta: perVar + hours}
+	place := distuv.Gamma{Alpha: p.Shape(count), Beta: perVar + hours}
 	r.LowPerH, r.HighPerH = place.Quantile(0.05), place.Quantile(0.95)
 	return r
+}
+
+// Shape returns the shape of the Gamma distribution of the rate of a place with that many events, whose mean is that
+// of Shrink: the larger, the surer. When Var is 0 it is that of the lake's rate.
+func (p Prior) Shape(count float64) float64 {
+	if p.Var == 0 {
+		return p.TotalN + 0.5
+	}
+	return p.MeanPerH*p.MeanPerH/p.Var + count
 }
 
 func checkCount(count, hours float64) {
