@@ -1,6 +1,10 @@
 package ingest
 
-import "time"
+import (
+	"time"
+
+	"github.com/paulmach/orb"
+)
 
 // A Boat is what a person says once about boat, box and habits (boat.toml).
 // Every field is settable; package boatfile has the defaults.
@@ -14,6 +18,12 @@ type Boat struct {
 	CastM       float64           // how far a cast reaches
 	Columns     map[string]string // what columns of tables are, see ReadOptions
 	Tackle      Tackle
+
+	// For the run of a day:
+	Launch, TakeOut *orb.Point // nil when not said
+	RunMPS, IdleMPS Maybe      // running, and where no wake is allowed; unknown when not said
+	DraftM          float64    // of the boat, motor down
+	MarginM         float64    // least water wanted under it
 }
 
 // Tackle is the box of heads and lines, and the limits a head must meet.

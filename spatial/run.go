@@ -54,8 +54,8 @@ type Run struct {
 	Legs      []RunLeg // the way to each stop, and home: one more than Stops; none without a stop
 	Expected  Spread   // events on the whole run
 	Proven    bool     // no order and stay gives more
-	Bound     float64  // events that no plan exceeds
-	WorthPerH float64  // what another hour on the water would add, events an hour
+	Bound     float64  // events that no plan exceeds, time counted for what it is worth elsewhere
+	WorthPerH float64  // what an hour is worth elsewhere on this day, events an hour
 	Cooling   RunCooling
 	Nearest   *RunRival    // the same number of zones by nearest neighbour; nil with fewer than two stops
 	Others    []RunOther   // what to do when the day turns out otherwise

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -542,13 +541,8 @@ func parseTime(s string, zone *time.Location) (time.Time, error) {
 
 // parsePoint reads LAT,LON.
 func parsePoint(s string) (orb.Point, error) {
-	lat, lon, found := strings.Cut(s, ",")
-	y, err := strconv.ParseFloat(strings.TrimSpace(lat), 64)
-	x, err2 := strconv.ParseFloat(strings.TrimSpace(lon), 64)
-	if !found || err != nil || err2 != nil || !(math.Abs(y) <= 90) || !(math.Abs(x) <= 180) {
-		return orb.Point{}, fmt.Errorf("%q is not a place, wanted LAT,LON in degrees, such as 36.512,-40.118", s)
-	}
-	return orb.Point{x, y}, nil
+	lat, lon, err := si.ParsePosition(s)
+	return orb.Point{lon, lat}, err
 }
 
 func noArgs(verb string) cobra.PositionalArgs {

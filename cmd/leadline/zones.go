@@ -32,27 +32,13 @@ type zonesFlags struct {
 	out   string
 	title string
 	sym   string
+	set   settingsFlags
 
-	pool                              *quantity
-	cast, cell, reach, contour, bands *quantity
-	frenzy                            *quantity
-	weights                           weightsFlag
-	crawling                          crawlFlag
-	forecast                          windFlag
-	minEvents, simulations            int
-	seed                              uint64
+	forecast windFlag
 }
 
 func (a *app) zones() *cobra.Command {
-	f := &zonesFlags{
-		pool:    newQuantity(si.Length, -1e9),
-		cast:    newQuantity(si.Length, 1),
-		frenzy:  newQuantity(si.Duration, 0),
-		cell:    newQuantity(si.Length, 0.5),
-		reach:   newQuantity(si.Length, 0.5),
-		contour: newQuantity(si.Length, 0.05),
-		bands:   newQuantity(si.Length, 0.1),
-	}
+	f := &zonesFlags{}
 	c := &cobra.Command{
 		Use:   "zones [FILE...] -o DIR",
 		Short: "Find zones, depth bands, drift lines and a head weight for each zone",
@@ -80,39 +66,27 @@ are kept in it, too, unless only a part of it was asked for.`,
 	flags.StringVarP(&f.out, "out", "o", "", "`DIR` to write to, made if it isn't there")
 	f.read.add(flags)
 	f.part.add(flags)
-	flags.Var(f.pool, "pool", "water level to show depths at, of a single day its own (default the latest day's)")
-	flags.Var(f.cast, "cast", "how far a cast reaches (default the boat file's, or 25m)")
-	flags.Var(&f.weights, "weigh", "what a catch, bite, mark or bait counts, such as mark=0.5,bait=0 (default 1 each)")
 	flags.Var(&f.forecast, "forecast", "wind to tell the drift and the heads for, such as 10mph@NW; needs a table of wind among the files")
-	flags.Var(&f.crawling, "crawling", "whether slowly under the motor is fishing: "+strings.Join(spatial.CrawlRules(), ", ")+" (default by-catch)")
-	flags.IntVar(&f.minEvents, "min-events", 4, "fewer catches and marks than this are no zone")
-	flags.Var(f.frenzy, "frenzy", "catches of one stop no farther apart than this prove no more than one (default 3min)")
-	flags.Var(f.contour, "contour", "interval between contours (default 2ft or 0.5m)")
-	flags.Var(f.bands, "bands", "least height of a depth band; its edges are whole steps of it (default 5ft or 1.5m)")
-	flags.Var(f.cell, "cell", "side of a cell of the depth grid (default 5m, or as much as the soundings lie apart)")
-	flags.Var(f.reach, "reach", "show no depth farther than this from a sounding (default 30m)")
-	flags.IntVar(&f.simulations, "simulations", 999, "seasons of even fishing simulated for the p-values")
-	flags.Uint64Var(&f.seed, "seed", 1, "seed of the simulations")
+	f.set.add(flags, "water level to show depths at, of a single day its own (default the latest day's)")
 	flags.StringVar(&f.title, "title", "", "heading of the report and name of the overlays")
 	flags.StringVar(&f.sym, "sym", "", "symbol `NAME` for the waypoints, in your plotter's own words")
 	return c
 }
 
 func (a *app) runZones(c *cobra.Command, args []string, f *zonesFlags) error {
-	switch {
-	case f.out == "" && !a.common.json:
+	if f.out == "" && !a.common.json {
 		return usagef("no folder to write to: give one with -o DIR")
-	case f.minEvents < 2:
-		return usagef("--min-events: %d is too few, a zone takes at least 2", f.minEvents)
-	case f.simulations < 19 || f.simulations > 1e6:
-		return usagef("--simulations: %d is out of range, wanted 19 to 1000000 (with fewer no p-value can be below 0.05)", f.simulations)
+	}
+	if err := f.set.check(); err != nil {
+		return err
 	}
 	ctx, p := c.Context(), a.progress()
-	season, boat, remark, err := a.seasonOf(ctx, args, f, p)
+	season, boat, remark, err := a.seasonOf(ctx, args, &f.read, &f.part, p)
 	if err != nil {
 		return err
 	}
-	set := f.settings(boat)
+	set := f.set.settings(boat)
+	set.Forecast = f.forecast.wind
 	chart, err := analyse.Season(ctx, season, set, p.step)
 	if err != nil {
 		return err
@@ -140,22 +114,22 @@ func (a *app) runZones(c *cobra.Command, args []string, f *zonesFlags) error {
 
 // seasonOf reads the files, or the logbook where there are none, as far as the filters leave it. The remark says what
 // they leave out.
-func (a *app) seasonOf(ctx context.Context, args []string, f *zonesFlags, p *progress) (ingest.Season, ingest.Boat, spatial.Remark, error) {
+func (a *app) seasonOf(ctx context.Context, args []string, read *readFlags, part *filterFlags, p *progress) (ingest.Season, ingest.Boat, spatial.Remark, error) {
 	var season ingest.Season
 	var boat ingest.Boat
 	var left load.Left
 	var err error
-	filter := f.part.filter()
+	filter := part.filter()
 	if len(args) > 0 {
-		season, boat, err = a.readSeason(ctx, args, &f.read, p)
+		season, boat, err = a.readSeason(ctx, args, read, p)
 		if err == nil {
 			season, left = load.Pick(season, filter)
 		}
 	} else {
-		season, left, boat, err = a.bookSeason(ctx, filter, &f.read, p)
+		season, left, boat, err = a.bookSeason(ctx, filter, read, p)
 	}
 	var remark spatial.Remark
-	if err == nil && f.part.set() {
+	if err == nil && part.set() {
 		remark = leftOut(left)
 		if len(season.Days) == 0 {
 			err = hinted{errors.New("the filters leave no day: " + remark.Text), "leadline days lists what the logbook has"}
@@ -171,25 +145,6 @@ func (a *app) seasonOf(ctx context.Context, args []string, f *zonesFlags, p *pro
 func leftOut(l load.Left) spatial.Remark {
 	return spatial.Remark{About: "filters", Text: fmt.Sprintf("%s, %s, %s and %s were left out as asked", export.Plural(l.Days, "day"),
 		export.Plural(l.Fixes, "fix", "fixes"), export.Plural(l.Soundings, "sounding"), export.Plural(l.Events, "catch or mark", "catches and marks"))}
-}
-
-// settings returns the defaults for the boat with what the flags say instead.
-func (f *zonesFlags) settings(boat ingest.Boat) spatial.Settings {
-	s := analyse.Defaults(boat)
-	s.CastM = f.cast.or(s.CastM)
-	s.Weights = f.weights.or(s.Weights)
-	s.Forecast = f.forecast.wind
-	s.Crawling = spatial.CrawlRule(f.crawling)
-	s.FrenzyS = f.frenzy.or(s.FrenzyS)
-	s.CellM = f.cell.or(s.CellM)
-	s.ReachM = f.reach.or(s.ReachM)
-	s.ContourM = f.contour.or(s.ContourM)
-	s.BandM = f.bands.or(s.BandM)
-	s.MinEvents, s.Simulations, s.Seed = f.minEvents, f.simulations, f.seed
-	if s.PoolM = f.pool.value; !s.PoolM.OK {
-		s.PoolM = boat.PoolM
-	}
-	return s
 }
 
 func units(boat ingest.Boat) si.System {

@@ -21,6 +21,13 @@
 //	pool = "812.5ft"            # water level that depths are shown at; of a single
 //	                            # day its own
 //
+//	launch = "36.512,-40.118"   # latitude and longitude of the ramp; these six are for
+//	take_out = "36.512,-40.118" # the run of a day. The launch, when left out
+//	run = "30mph"               # how fast the boat runs; as on the days when left out
+//	idle = "5mph"               # and where no wake is allowed
+//	draft = "2ft"               # with the motor down
+//	margin = "2ft"              # least water wanted under that
+//
 //	[levels]                    # water level by local day; a table among the files wins
 //	2031-10-04 = "812.3ft"
 //
@@ -67,6 +74,7 @@ import (
 	"time"
 
 	"github.com/BurntSushi/toml"
+	"github.com/paulmach/orb"
 
 	"leadline/ingest"
 	"leadline/ingest/si"
@@ -171,6 +179,13 @@ func (s source) boat(values map[string]any) (ingest.Boat, error) {
 	number := func(m measure, into *float64) func(any) error {
 		return func(v any) (err error) { *into, err = m.read(v); return err }
 	}
+	maybe := func(m measure, into *ingest.Maybe) func(any) error {
+		return func(v any) error {
+			x, err := m.read(v)
+			*into = ingest.Known(x)
+			return err
+		}
+	}
 	for _, k := range []struct {
 		key  string
 		read func(v any) error
@@ -178,16 +193,8 @@ func (s source) boat(values map[string]any) (ingest.Boat, error) {
 		{"tz", func(v any) (err error) { b.Zone, err = zone(v); return err }},
 		{"units", func(v any) error { i, err := choice(v, systemNames); b.Metric = i == 1; return err }},
 		{"transducer_depth", number(transducerDepth, &b.TransducerM)},
-		{"sounder_speed", func(v any) error {
-			mps, err := soundSpeed.read(v)
-			b.SounderMPS = ingest.Known(mps)
-			return err
-		}},
-		{"pool", func(v any) error {
-			m, err := waterLevel.read(v)
-			b.PoolM = ingest.Known(m)
-			return err
-		}},
+		{"sounder_speed", maybe(soundSpeed, &b.SounderMPS)},
+		{"pool", maybe(waterLevel, &b.PoolM)},
 		{"levels", func(v any) (err error) { b.Levels, err = levels(v); return err }},
 		{"columns", func(v any) (err error) { b.Columns, err = columns(v); return err }},
 		{"cast", number(castLength, &b.CastM)},
@@ -199,6 +206,12 @@ func (s source) boat(values map[string]any) (ingest.Boat, error) {
 		{"reel", number(reelSpeed, &t.ReelMPS)},
 		{"reel_up", number(reelSpeed, &t.ReelUpMPS)},
 		{"unhook", number(handTime, &t.UnhookS)},
+		{"launch", func(v any) (err error) { b.Launch, err = position(v); return err }},
+		{"take_out", func(v any) (err error) { b.TakeOut, err = position(v); return err }},
+		{"run", maybe(runSpeed, &b.RunMPS)},
+		{"idle", maybe(idleSpeed, &b.IdleMPS)},
+		{"draft", number(boatDraft, &b.DraftM)},
+		{"margin", number(waterMargin, &b.MarginM)},
 	} {
 		if v, given := values[k.key]; given {
 			if err := k.read(v); err != nil {
@@ -240,6 +253,16 @@ func (s source) boat(values map[string]any) (ingest.Boat, error) {
 		}
 	}
 	return b, nil
+}
+
+// position reads a place.
+func position(v any) (*orb.Point, error) {
+	text, ok := v.(string)
+	if !ok {
+		return nil, fmt.Errorf(`%q is not a place, wanted latitude and longitude in degrees, such as "36.512,-40.118"`, fmt.Sprint(v))
+	}
+	lat, lon, err := si.ParsePosition(text)
+	return &orb.Point{lon, lat}, err
 }
 
 // levels reads the water level of days, by date.

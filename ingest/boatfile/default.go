@@ -41,6 +41,10 @@ const (
 	lightTrailerM = 2.8 * si.InchM
 	heavyTrailerM = 3.8 * si.InchM
 	lightUpToKg   = si.OunceKg / 4
+
+	// A bass boat with its motor down, and water to spare over a stump: common practice, no source.
+	defaultDraftM  = 2 * si.FootM
+	defaultMarginM = 2 * si.FootM
 )
 
 // defaultHeadsOz are the usual steps of a box of jig heads (common practice, no source).
@@ -58,7 +62,9 @@ func Default() ingest.Boat {
 		heads[i] = ingest.Head{MassKg: oz * si.OunceKg, DensityKgM3: leadKgM3}
 	}
 	return ingest.Boat{
-		CastM: defaultCastM,
+		CastM:   defaultCastM,
+		DraftM:  defaultDraftM,
+		MarginM: defaultMarginM,
 		Tackle: ingest.Tackle{
 			Heads: heads,
 			Lines: []ingest.LineRule{

@@ -30,6 +30,10 @@ var (
 	countedDepth    = measure{si.Length, 0.5, 100, "2ft to 328ft"}
 	countedTime     = measure{si.Duration, 0.5, 600, "0.5s to 10min"}
 	reelSpeed       = measure{si.Speed, 0.05, 5, "0.05m/s to 5m/s"}
+	runSpeed        = measure{si.Speed, 1, 45, "1m/s to 45m/s"}
+	idleSpeed       = measure{si.Speed, 0.5, 10, "0.5m/s to 10m/s"}
+	boatDraft       = measure{si.Length, 0.05, 5, "2in to 16ft"}
+	waterMargin     = measure{si.Length, 0, 10, "0ft to 32ft"}
 	handTime        = measure{si.Duration, 0, 1800, "0s to 30min"}
 )
 
@@ -90,7 +94,7 @@ var (
 	metalKgM3       = []float64{leadKgM3, tungstenKgM3, bismuthKgM3}
 	materialNames   = []string{"fluorocarbon", "nylon", "braid"}
 	materialKgM3    = []float64{fluorocarbonKgM3, nylonKgM3, braidKgM3}
-	topKeys         = []string{"tz", "units", "transducer_depth", "sounder_speed", "pool", "levels", "columns", "cast", "heads", "metal", "max_sink", "max_angle_deg", "water_temp", "reel", "reel_up", "unhook", "line", "trailer", "countdown"}
+	topKeys         = []string{"tz", "units", "transducer_depth", "sounder_speed", "pool", "levels", "columns", "cast", "heads", "metal", "max_sink", "max_angle_deg", "water_temp", "reel", "reel_up", "unhook", "launch", "take_out", "run", "idle", "draft", "margin", "line", "trailer", "countdown"}
 	lineKeys        = []string{"up_to", "name", "diameter", "material", "leader_length", "leader_diameter", "leader_material", "leader_name"}
 	trailerKeys     = []string{"up_to", "length"}
 	countdownKeys   = []string{"head", "metal", "trailer", "depth", "time"}

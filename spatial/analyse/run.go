@@ -90,8 +90,10 @@ type planner struct {
 	travelS         [][]float64 // between sites, then the launch and the take-out
 	cooling         cool.Cooling
 	arrival         []float64 // of each of chart.Zones, events an hour on arrival; 0: not known
-	shape           float64   // of the Gamma by which visits differ
+	elevewherePerH  float64
+	shape           float64 // of the Gamma by which visits differ
 	dropped         map[int]spatial.RunDropped
+	elsewherePerH   float64 // what the lake gives outside all zones
 }
 
 // A site is a zone that may be a stop.
@@ -127,8 +129,8 @@ func (p *planner) plan(ctx context.Context) error {
 	if err != nil {
 		return p.noRun(err)
 	}
-	p.run.Expected.Mean, p.run.Bound, p.run.Proven = best.Gain, best.Bound, best.Proven
 	p.place(best)
+	p.run.Proven, p.run.Bound = best.Proven, p.run.Expected.Mean+best.Bound-best.Gain
 	if err := p.compare(ctx, best); err != nil {
 		return err
 	}

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"time"
 
+	"gonum.org/v1/gonum/spatial/r2"
+
 	"leadline/spatial"
 	"leadline/spatial/cool"
 )
@@ -19,6 +21,9 @@ import (
 // Hours differ where a window stands out: of the zone itself, else of the lake, by the sun before by the clock. What an
 // hour gives is then the window's share or the rest's, drawn towards no difference by windowEvents that know of
 // none.
+//
+// Time is worth something anywhere: what the lake gives outside its zones. What a stay gives is counted beyond that, so that
+// nobody waits out the day over a school that has cooled off. The time that is left over is at the person's own choice.
 //
 // By hand: 3 an hour fished, three quarters of the time there fished: 2.25 an hour there. Visits of an hour, tau half an hour: the mean is
 // 0.5 (1 - e^-2) = 0.432 of the beginning, so 5.2 an hour on arrival, and 0.5 x 5.2 x (1 - e^-1) = 1.64 in the first half hour.
@@ -94,6 +99,7 @@ func (p *planner) learnCooling() {
 			visits = append(visits, c.Visit)
 		}
 	}
+	p.elsewherePerH = p.a.outsidePerH()
 	shape, learned := cool.Shape(visits, p.cooling)
 	p.shape = shape
 	p.run.Cooling = spatial.RunCooling{
@@ -168,11 +174,33 @@ func (p *planner) newSite(zone int) site {
 	for k := range steps {
 		var row []float64
 		for _, stay := range staysS {
-			row = append(row, p.expected(&s, float64(k)*gridS, stay))
+			row = append(row, math.Max(0, p.expected(&s, float64(k)*gridS, stay)-p.elsewherePerH*stay/3600))
 		}
 		s.gain = append(s.gain, row)
 	}
 	return s
+}
+
+// outsidePerH returns the events an hour fished outside all zones; 0 where nobody fished.
+func (a *analysis) outsidePerH() float64 {
+	in := func(v r2.Vec) bool {
+		return slices.ContainsFunc(a.grounds, func(g ground) bool { return g.contains(v) })
+	}
+	hours, events := 0.0, 0.0
+	for _, m := range a.effort {
+		if !in(m.at) {
+			hours += m.hours
+		}
+	}
+	for _, e := range a.events {
+		if e.day >= 0 && !in(e.v) && len(a.outings[e.day].track.Nodes) > 0 {
+			events += e.weight
+		}
+	}
+	if hours == 0 {
+		return 0
+	}
+	return events / hours
 }
 
 // expected returns the events of a stay that begins startS after the start of the day.
@@ -186,7 +214,7 @@ func (p *planner) expected(s *site, startS, stayS float64) float64 {
 	return sum
 }
 
-// gainOf looks up what expected gave, for milkrun.
+// gainOf looks up what a stay gives beyond what the time is worth elsewhere, for milkrun.
 func (s *site) gainOf(startS, stayS float64) float64 {
 	k := slices.Index(staysS, stayS)
 	i := min(int(math.Round(startS/gridS)), len(s.gain)-1)

@@ -82,7 +82,7 @@ func (p *planner) compare(ctx context.Context, best milkrun.Plan) error {
 		return err
 	}
 	if lessErr == nil {
-		p.run.WorthPerH = math.Max(0, best.Gain-lessTime.Gain) / (worthS / 3600.0)
+		p.run.WorthPerH = p.elsewherePerH + math.Max(0, best.Gain-lessTime.Gain)/(worthS/3600.0)
 	}
 	p.patience()
 	for k, s := range p.sites {
@@ -116,8 +116,8 @@ type stay struct {
 // simulate gives the run its intervals, and its rival.
 func (p *planner) simulate(best milkrun.Plan) {
 	var mine []stay
-	for _, v := range best.Visits {
-		mine = append(mine, stay{v.Stop, v.Gain})
+	for i, v := range best.Visits {
+		mine = append(mine, stay{v.Stop, p.run.Stops[i].Expected.Mean})
 	}
 	rival, order := p.nearest(len(mine))
 	rng := rand.New(rand.NewPCG(p.ask.Seed, 0x6d696c6b))
@@ -163,11 +163,11 @@ func (p *planner) simulate(best milkrun.Plan) {
 	for _, k := range order {
 		r.Order = append(r.Order, p.a.chart.Zones[p.sites[k].zone].ID)
 	}
-	r.Expected.Mean, r.Gain.Mean = mean, best.Gain-mean
+	r.Expected.Mean, r.Gain.Mean = mean, p.run.Expected.Mean-mean
 	r.Expected.Low, r.Expected.High = limits(theirs)
 	r.Gain.Low, r.Gain.High = limits(gains)
 	if mean > 0 {
-		r.Ratio = best.Gain / mean
+		r.Ratio = p.run.Expected.Mean / mean
 	}
 	p.run.Nearest = r
 }
@@ -228,13 +228,14 @@ func (p *planner) nearest(n int) (stays []stay, order []int) {
 func (p *planner) others(shorter milkrun.Plan, shorterErr error) {
 	r := &p.run
 	if p.endS() >= shorterLeastS {
-		o := spatial.RunOther{Name: "two hours shorter", Expected: shorter.Gain}
+		o := spatial.RunOther{Name: "two hours shorter"}
 		if shorterErr != nil || len(shorter.Visits) == 0 {
 			o.Why = "no stop fits"
 		} else {
 			o.Home = p.at(shorter.BackS)
 			for _, v := range shorter.Visits {
 				s := p.stop(v.Stop, p.at(v.StartS), p.at(v.LeaveS), r.Winds)
+				o.Expected += p.expected(&p.sites[v.Stop], v.StartS, v.LeaveS-v.StartS)
 				o.Stops = append(o.Stops, spatial.RunOtherStop{Zone: s.Zone, Arrive: s.Arrive, Leave: s.Leave, Head: s.Head})
 			}
 		}

@@ -101,7 +101,8 @@ func (p *planner) place(plan milkrun.Plan) {
 	for i, v := range plan.Visits {
 		s := p.stop(v.Stop, p.at(v.StartS), p.at(v.LeaveS), r.Winds)
 		s.Order = i + 1
-		s.Expected.Mean = v.Gain
+		s.Expected.Mean = p.expected(&p.sites[v.Stop], v.StartS, v.LeaveS-v.StartS)
+		r.Expected.Mean += s.Expected.Mean
 		at := p.a.frame.Metres(s.At)
 		l, ok := p.leg(i, i+1, from, at)
 		if !ok { // the drift in that hour's wind begins where no way is known: from the place the plan was made with

@@ -23,7 +23,9 @@ const (
 	// Between two windows of the track farther apart than this the boat may have gone anywhere, round a point of
 	// land for instance: that water is not known.
 	crossedS, crossedM = 30, 300
-	usualRunMPS        = 12 // 27 mph; where no day ran: common practice, no source
+	// However long it took, hardly anything fits between two places this near: 20 m, when either knows 15 m around it.
+	besideEachOtherM = 50
+	usualRunMPS      = 12 // 27 mph; where no day ran: common practice, no source
 )
 
 // knowWater lays the grid of the water that the season knows, at the day's level.
@@ -92,7 +94,7 @@ func unbroken(nodes []motion.Node) (pieces [][]motion.Node) {
 	for i := 1; i <= len(nodes); i++ {
 		if i < len(nodes) {
 			d := r2.Norm(r2.Sub(nodes[i].At, nodes[i-1].At))
-			if nodes[i].S-nodes[i-1].S <= crossedS && d <= crossedM || d <= waterBesideM {
+			if nodes[i].S-nodes[i-1].S <= crossedS && d <= crossedM || d <= besideEachOtherM {
 				continue
 			}
 		}
