@@ -164,7 +164,7 @@ func (a *analysis) lineAlong(g ground, towardDeg float64) string {
 }
 
 // fishOn brings a zone's fish to the day's level. Fish of which more stood on the bottom than off it go up and down with the water over
-// it; others keep their depth below the surface, but never below the bottom.
+// it; others keep their depth below the surface, while that is above the bottom.
 func (p *planner) fishOn(s *spatial.RunStop, z spatial.Zone, g ground) {
 	s.FishTopM, s.FishBottomM = z.FishTopM, z.FishBottomM
 	if !z.FishTopM.OK || !z.FishBottomM.OK {
@@ -187,8 +187,9 @@ func (p *planner) fishOn(s *spatial.RunStop, z spatial.Zone, g ground) {
 	default:
 		s.FishBy = "surface"
 	}
-	if z.BottomM.OK && s.FishBottomM.V > z.BottomM.V {
-		s.FishBottomM.V = math.Max(z.BottomM.V, s.FishTopM.V)
+	if up := s.FishBottomM.V - z.BottomM.V; z.BottomM.OK && up > 0 { // there is no water there any more
+		s.FishBy = "bottom"
+		s.FishTopM.V, s.FishBottomM.V = math.Max(0, s.FishTopM.V-up), z.BottomM.V
 	}
 }
 
