@@ -21,7 +21,11 @@ import (
 // Errors are those of w, and of a value that JSON can't hold. It is linear in the
 // number of points.
 func Write(w io.Writer, in export.Findings, opt export.Options) error {
-	features := export.Features(in.Chart, opt.Units)
+	return collection(w, export.Features(in.Chart, opt.Units))
+}
+
+// collection writes features as a document.
+func collection(w io.Writer, features []export.Feature) error {
 	b := bufio.NewWriter(w)
 	fmt.Fprint(b, "{\n \"type\": \"FeatureCollection\",\n \"generator\": \"leadline\",\n")
 	if box := bbox(features); box != nil {

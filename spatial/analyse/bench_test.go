@@ -2,6 +2,7 @@ package analyse
 
 import (
 	"context"
+	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -12,11 +13,12 @@ import (
 
 	"leadline/ingest"
 	"leadline/ingest/plane"
+	"leadline/spatial"
 )
 
 // longSeason is days of ten hours with a fix and a sounding a second and 25 catches each,
-// at twenty of sixty places, six of which hold a school.
-func longSeason(days int) ingest.Season {
+// at twenty of sixty places, the first so many of which hold a school.
+func longSeason(days, schools int) ingest.Season {
 	rng := rand.New(rand.NewPCG(51, 52))
 	bottom := func(v r2.Vec) float64 { return 8 + 4*math.Sin(v.X/300)*math.Cos(v.Y/250) }
 	var spots []r2.Vec
@@ -44,7 +46,7 @@ func longSeason(days int) ingest.Season {
 				step(r2.Add(at, r2.Scale(float64(i)/float64(n), r2.Sub(to, at))))
 			}
 			perS := 0.4 / 3600.0
-			if spot < 6 {
+			if spot < schools {
 				perS = 9 / 3600.0
 			}
 			way := plane.Toward(360 * rng.Float64())
@@ -66,7 +68,7 @@ func longSeason(days int) ingest.Season {
 // The whole analysis of seasons up to 200 days of 36,000 fixes and soundings: 7.2 million of each, 5,000 catches.
 func BenchmarkSeason(b *testing.B) {
 	for _, days := range []int{10, 50, 200} {
-		season := longSeason(days)
+		season := longSeason(days, 6)
 		events, soundings := 0, 0
 		for _, d := range season.Days {
 			events += len(d.Events)
@@ -82,6 +84,36 @@ func BenchmarkSeason(b *testing.B) {
 				if len(c.Zones) == 0 {
 					b.Fatal("no zone")
 				}
+			}
+		})
+	}
+}
+
+var longBench = flag.Bool("long", false, "benchmark the run of a season of 200 days, too: its analysis takes minutes")
+
+// The plan of a day, analysis apart, over some forty zones: of a season of 20 days, and of 200.
+func BenchmarkRun(b *testing.B) {
+	for _, days := range []int{20, 200} {
+		if days > 20 && !*longBench {
+			continue
+		}
+		set := Defaults(boat)
+		set.Simulations = 99
+		a, err := analysed(context.Background(), longSeason(days, 45), set, nil)
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Run(fmt.Sprintf("%d days, %d zones", days, len(a.chart.Zones)), func(b *testing.B) {
+			for b.Loop() {
+				p := planner{a: a, ask: spatial.RunAsk{Date: "2031-10-24", DraughtM: 0.6, MarginM: 0.6, Seed: 1}}
+				if err := p.plan(context.Background()); err != nil {
+					b.Fatal(err)
+				}
+				b.ReportMetric(float64(len(p.run.Stops)), "stops")
+				b.ReportMetric(p.run.Expected.Mean, "exp")
+				b.ReportMetric(p.run.Bound, "bound")
+				b.ReportMetric(p.run.Expected.Mean, "exp")
+				b.ReportMetric(p.run.Bound, "bound")
 			}
 		})
 	}

@@ -39,8 +39,11 @@ const (
 	worthS = 1800
 	// shorterS is how much shorter the other plan's day is; of days below shorterLeastS nothing can be taken.
 	shorterS, shorterLeastS = 2 * 3600, 4 * 3600
-	// extraLabels bounds the work on each plan beside the main one.
-	extraLabels = 50_000
+	// With more than milkrun.ExactStops stops: more of either was seen to find nothing better on made seasons of 40
+	// zones (BenchmarkRun) and takes many seconds.
+	searchRounds, searchLabels = 2, 100_000
+	// extraLabels is how much is done to prove the plans beside the main one, with more than milkrun.ExactStops stops: nothing.
+	extraLabels = 1
 )
 
 // staysS are the stays to choose from: finer where minutes count.
@@ -125,7 +128,7 @@ func (p *planner) plan(ctx context.Context) error {
 	if err := p.findWays(ctx); err != nil {
 		return err
 	}
-	best, err := p.solve(ctx, all(len(p.sites)), p.endS(), p.forced(), milkrun.Options{Seed: p.ask.Seed})
+	best, err := p.solve(ctx, all(len(p.sites)), p.endS(), p.forced(), milkrun.Options{Seed: p.ask.Seed, Rounds: searchRounds, MaxLabels: searchLabels})
 	if err != nil {
 		return p.noRun(err)
 	}
@@ -313,7 +316,7 @@ func (p *planner) forced() (out []int) {
 	return out
 }
 
-// solve plans the visits of some of the sites; the plan's stops are of p.sites.
+// solve plans the visits of some of the sites; the plan's stops are of p.sites, and so is the order to begin with.
 func (p *planner) solve(ctx context.Context, sites []int, endS float64, force []int, opt milkrun.Options) (milkrun.Plan, error) {
 	if err := ctx.Err(); err != nil {
 		return milkrun.Plan{}, err
@@ -334,6 +337,12 @@ func (p *planner) solve(ctx context.Context, sites []int, endS float64, force []
 		if slices.Contains(force, i) {
 			problem.Force = append(problem.Force, k)
 		}
+	}
+	for o, i := range opt.Order {
+		if o == 0 {
+			opt.Order = slices.Clone(opt.Order)
+		}
+		opt.Order[o] = slices.Index(sites, i)
 	}
 	plan, err := milkrun.Solve(problem, opt)
 	for v := range plan.Visits {

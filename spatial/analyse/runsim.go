@@ -31,7 +31,7 @@ func (p *planner) compare(ctx context.Context, best milkrun.Plan) error {
 	for i, v := range best.Visits {
 		used[i] = v.Stop
 	}
-	few := milkrun.Options{Seed: p.ask.Seed, Rounds: 2, MaxLabels: extraLabels}
+	few := milkrun.Options{Seed: p.ask.Seed, Rounds: -1, MaxLabels: extraLabels, Order: used}
 	forced := p.forced()
 
 	// The other plans don't know of each other.

@@ -8,7 +8,7 @@ import (
 
 // # Method
 //
-// From no stop at all the best insertion is made, then the best exchange of a visited stop for another, then the first
+// From no stop at all, or the order of Options, the best insertion is made, then the best exchange of a visited stop for another, then the first
 // turning of a stretch or moving of up to three stops elsewhere that gives more or is back earlier, until none helps.
 // Each order is scored with its best stays (order.go). Then, a number of times: a stretch of the order is cut out, half
 // of it barred from the first repair, and the same again; the result is kept when it is not worse. After some
@@ -47,7 +47,7 @@ type local struct {
 	place []int
 }
 
-func localSearch(in *inst, seed uint64, rounds int) best {
+func localSearch(in *inst, seed uint64, rounds int, order []int) best {
 	l := &local{in: in, e: newEval(in), on: make([]bool, in.n), bar: make([]bool, in.n)}
 	l.e.cut = true
 	if !in.one {
@@ -58,7 +58,13 @@ func localSearch(in *inst, seed uint64, rounds int) best {
 	if l.cur.gain < 0 {
 		l.anyWay()
 	}
-	if rounds < 0 || l.cur.gain < 0 {
+	for _, j := range order { // as far as it can be done
+		l.trial = append(append(l.trial[:0], l.cur.order...), j)
+		if s := l.e.try(l.trial, 0); s.gain >= 0 {
+			l.take(s)
+		}
+	}
+	if rounds < 0 && len(order) == 0 || l.cur.gain < 0 {
 		return l.result()
 	}
 	l.improve()

@@ -79,7 +79,12 @@ type Options struct {
 	// MaxLabels is how many partial plans the search for a proof may look at in all; 0: a million. Not heeded up to
 	// ExactStops stops.
 	MaxLabels int
-	Rounds    int // of local search; 0: 5, or 200 when there are no stays to choose, and so little to do; below 0: none
+	// Rounds of local search; 0: 5, or 200 when there are no stays to choose, and so little to do; below 0: none, but
+	// that Order is improved on.
+	Rounds int
+	// Order is stops to begin the local search with, each once, such as the plan of a like problem; nil: none. What of it
+	// can't be done is left out.
+	Order []int
 }
 
 // ExactStops is the number of stops up to which a plan is always proven.
@@ -121,6 +126,11 @@ func Solve(p Problem, o Options) (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
+	for i, j := range o.Order {
+		if j < 0 || j >= in.n || slices.Contains(o.Order[:i], j) {
+			return Plan{}, fmt.Errorf("order %v of %d stops", o.Order, in.n)
+		}
+	}
 	rounds, labels := o.Rounds, o.MaxLabels
 	if rounds == 0 {
 		rounds = 5
@@ -134,7 +144,7 @@ func Solve(p Problem, o Options) (Plan, error) {
 	if in.n <= ExactStops {
 		labels = math.MaxInt
 	}
-	b := localSearch(in, o.Seed, rounds)
+	b := localSearch(in, o.Seed, rounds, o.Order)
 	most := prove(in, &b, labels)
 	if b.gain < in.owed {
 		if most < in.owed {
