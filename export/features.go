@@ -14,7 +14,7 @@ import (
 )
 
 // A Property is one named value of a feature. Its value is a string, int, bool,
-// float64 or ingest.Maybe, or nil when it can't be known.
+// float64, ingest.Maybe, or orb.Point (longitude, latitude), or nil when it can't be known.
 type Property struct {
 	Name  string
 	Value any

@@ -110,6 +110,7 @@ func BenchmarkRun(b *testing.B) {
 					b.Fatal(err)
 				}
 				b.ReportMetric(float64(len(p.run.Stops)), "stops")
+				b.ReportMetric(100*(p.run.Bound/p.run.Expected.Mean-1), "%gap")
 				b.ReportMetric(p.run.Expected.Mean, "exp")
 				b.ReportMetric(p.run.Bound, "bound")
 				b.ReportMetric(p.run.Expected.Mean, "exp")

@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"time"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -85,6 +86,9 @@ func (p *planner) compare(ctx context.Context, best milkrun.Plan) error {
 		p.run.WorthPerH = p.elsewherePerH + math.Max(0, best.Gain-lessTime.Gain)/(worthS/3600.0)
 	}
 	p.patience()
+	if left := p.run.Back.Sub(p.run.Home); len(used) > 0 && left > time.Hour {
+		p.remark("time", "The run ends %.1f h before the time there is: its zones have cooled off by then, and more of an hour in them gives less than the %.1f events that an hour gives anywhere on this water.", left.Hours(), p.elsewherePerH)
+	}
 	for k, s := range p.sites {
 		if slices.Contains(used, k) {
 			continue
