@@ -84,3 +84,43 @@ func TestRunStaysOnTheWater(t *testing.T) {
 		t.Error("no stop at all")
 	}
 }
+
+func TestClockFlag(t *testing.T) {
+	for text, want := range map[string]float64{"6": 6, "06:30": 6.5, "18:45": 18.75, "24": 24, "0": 0} {
+		var c clockFlag
+		if err := c.Set(text); err != nil || !c.set || c.hours != want || c.String() != text {
+			t.Errorf("%q: %+v, %v", text, c, err)
+		}
+	}
+	for _, text := range []string{"", "6:3", "25", "24:01", "-1", "6am", "6:60", "6.5"} {
+		var c clockFlag
+		if err := c.Set(text); err == nil || c.set {
+			t.Errorf("%q taken as %v", text, c.hours)
+		}
+	}
+}
+
+func TestWindsFlag(t *testing.T) {
+	var w windsFlag
+	for _, text := range []string{"4m/s@NW", "12:30=5m/s@90", "6=0m/s@N"} {
+		if err := w.Set(text); err != nil {
+			t.Fatal(text, err)
+		}
+	}
+	want := []hourWind{
+		{wind: spatial.Wind{SpeedMPS: 4, FromDeg: 315}},
+		{from: clockFlag{12.5, true, "12:30"}, wind: spatial.Wind{SpeedMPS: 5, FromDeg: 90}},
+		{from: clockFlag{6, true, "6"}},
+	}
+	if len(w.list) != 3 || w.list[0] != want[0] || w.list[1] != want[1] || w.list[2] != want[2] {
+		t.Errorf("%+v", w.list)
+	}
+	for _, text := range []string{"", "4m/s", "4@NW", "noon=4m/s@NW", "12:30=6m/s@N", "5m/s@N", "=5m/s@N", "13=99m/s@N"} {
+		if err := w.Set(text); err == nil {
+			t.Errorf("%q taken", text)
+		}
+	}
+	if len(w.list) != 3 {
+		t.Errorf("a wind that was refused was kept: %+v", w.list)
+	}
+}

@@ -10,6 +10,8 @@ import (
 	"time"
 	_ "time/tzdata"
 
+	"github.com/paulmach/orb"
+
 	"leadline/ingest"
 )
 
@@ -199,7 +201,7 @@ func TestLeadersAndCountdowns(t *testing.T) {
 }
 
 func TestRefused(t *testing.T) {
-	const top = "known are tz, units, transducer_depth, sounder_speed, pool, levels, columns, cast, heads, metal, max_sink, max_angle_deg, water_temp, reel, reel_up, unhook, line, trailer, countdown"
+	const top = "known are tz, units, transducer_depth, sounder_speed, pool, levels, columns, cast, heads, metal, max_sink, max_angle_deg, water_temp, reel, reel_up, unhook, launch, take_out, run, idle, draft, margin, line, trailer, countdown"
 	for _, c := range []struct{ name, text, want string }{
 		{"unknown key", "cast = '20m'\ncasts = '20m'\n", `boat.toml:2: unknown key "casts"; ` + top},
 		{"key in capitals", "Cast = '20m'\n", `boat.toml:1: unknown key "Cast"; ` + top},
@@ -354,6 +356,36 @@ func TestLevels(t *testing.T) {
 	} {
 		if _, err := Read(strings.NewReader(text), "boat.toml"); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %s", text, err, want)
+		}
+	}
+}
+
+// Defaults of the run, and what a person says instead.
+func TestRunKeys(t *testing.T) {
+	b := Default()
+	if b.Launch != nil || b.TakeOut != nil || b.RunMPS.OK || b.IdleMPS.OK || math.Abs(b.DraftM-2*footM) > 1e-12 || math.Abs(b.MarginM-2*footM) > 1e-12 {
+		t.Errorf("defaults %+v", b)
+	}
+	b, err := Read(strings.NewReader("launch = '36.512,-40.118'\ntake_out = '36.5, -40'\nrun = '10m/s'\nidle = '2m/s'\ndraft = '0.4m'\nmargin = '0m'\n"), "boat.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if *b.Launch != (orb.Point{-40.118, 36.512}) || *b.TakeOut != (orb.Point{-40, 36.5}) ||
+		b.RunMPS != ingest.Known(10) || b.IdleMPS != ingest.Known(2) || b.DraftM != 0.4 || b.MarginM != 0 {
+		t.Errorf("%+v", b)
+	}
+	for text, want := range map[string]string{
+		"launch = '36.5'":      `boat.toml:1: launch: "36.5" is not a place, wanted LAT,LON in degrees, such as 36.512,-40.118`,
+		"launch = [36.5, -40]": `boat.toml:1: launch: "[36.5 -40]" is not a place, wanted latitude and longitude in degrees, such as "36.512,-40.118"`,
+		"take_out = '95,0'":    `boat.toml:1: take_out: "95,0" is not a place, wanted LAT,LON in degrees, such as 36.512,-40.118`,
+		"run = '100m/s'":       "wanted 1m/s to 45m/s",
+		"idle = '0m/s'":        "wanted 0.5m/s to 10m/s",
+		"draft = '0ft'":        "wanted 2in to 16ft",
+		"margin = '-1ft'":      "wanted 0ft to 32ft",
+		"draft = 2":            "boat.toml:1: draft: ",
+	} {
+		if _, err := Read(strings.NewReader(text), "boat.toml"); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want %q", text, err, want)
 		}
 	}
 }
