@@ -23,7 +23,7 @@ import (
 const (
 	mapWidth     = 480.0
 	mapMinHeight = 230.0
-	mapMaxHeight = 400.0
+	mapMaxHeight = 300.0
 	mapMargin    = 40.0
 	stripHeight  = 36.0 // below the map, for scale bar and north
 	mapSteps     = 5    // of depth: more can't be told apart in greyscale in the sun
@@ -71,6 +71,7 @@ type picture struct {
 	Stops                []stopMark
 	Bar                  scaleBar
 	North                string // transform
+	Stretched            bool   // a drift is drawn longer than it is
 }
 
 type shape struct{ Class, D string }
@@ -81,7 +82,10 @@ type legShape struct {
 	Arrows []string // transforms
 }
 
-type driftShape struct{ D, Head string }
+type driftShape struct {
+	D, Head   string
+	stretched bool
+}
 
 type mark struct{ At, Text string }
 
@@ -237,6 +241,7 @@ func (d *drawing) draw() *picture {
 		if drift, dir, ok := d.drift(s); ok {
 			toward[i] = dir
 			p.Drifts = append(p.Drifts, drift)
+			p.Stretched = p.Stretched || drift.stretched
 		}
 	}
 	for i, s := range d.run.Stops {
@@ -289,7 +294,8 @@ func (d *drawing) drift(s spatial.RunStop) (out driftShape, dir xy, ok bool) {
 	}
 	from, to := d.at(s.At), d.at(s.DriftEnd)
 	long := distance(from, to)
-	if long < driftLeast {
+	stretched := long < driftLeast
+	if stretched {
 		v := plane.Toward(s.DriftTowardDeg.V)
 		dir = xy{v.X, -v.Y}
 		to = from.plus(dir, driftLeast)
@@ -304,7 +310,7 @@ func (d *drawing) drift(s spatial.RunStop) (out driftShape, dir xy, ok bool) {
 	angle := math.Atan2(dir.y, dir.x) * 180 / math.Pi
 	return driftShape{
 		D:    paths([][]xy{{from, to.plus(dir, -head)}}, false),
-		Head: translate(to) + " rotate(" + num(angle) + ")",
+		Head: translate(to) + " rotate(" + num(angle) + ")", stretched: stretched,
 	}, dir, true
 }
 

@@ -113,6 +113,8 @@ func build(c spatial.Chart, r spatial.Run, opt export.Options) *content {
 // size names how much the sheet has to hold; the style sheet gives the map what is left.
 func size(stops int) string {
 	switch {
+	case stops == 0:
+		return "no"
 	case stops <= 3:
 		return "few"
 	case stops <= 6:

@@ -92,22 +92,25 @@ type planner struct {
 	sites           []site
 	travelS         [][]float64 // between sites, then the launch and the take-out
 	cooling         cool.Cooling
-	arrival         []float64 // of each of chart.Zones, events an hour on arrival; 0: not known
+	books           []book // of chart.Zones
+	lake            *byHour
 	elevewherePerH  float64
 	shape           float64 // of the Gamma by which visits differ
 	dropped         map[int]spatial.RunDropped
 	elsewherePerH   float64 // what the lake gives outside all zones
 }
 
-// A site is a zone that may be a stop.
+// A site is a zone that may be a stop. What it gives is told by steps of the grid.
 type site struct {
-	zone    int // of chart.Zones
-	at      r2.Vec
-	arrival float64   // events an hour on arrival, the whole day's mean
-	shape   float64   // of the Gamma of what is known of arrival
-	hour    hourTrust // how the hours of the day differ
-	gain    [][]float64
+	zone  int // of chart.Zones
+	at    r2.Vec
+	perH  []float64   // events an hour on arrival
+	shape []float64   // of the Gamma of what is known of that
+	gain  [][]float64 // of each of staysS, beyond what the time is worth elsewhere
 }
+
+// best is the most that a site gives an hour.
+func (s *site) best() float64 { return slices.Max(s.perH) }
 
 func (p *planner) remark(about, format string, args ...any) {
 	p.run.Remarks = append(p.run.Remarks, spatial.Remark{About: about, Text: fmt.Sprintf(format, args...)})
@@ -121,7 +124,7 @@ func (p *planner) plan(ctx context.Context) error {
 	if err := p.knowWater(); err != nil {
 		return err
 	}
-	p.learnCooling()
+	p.learnGains()
 	if err := p.chooseSites(); err != nil {
 		return err
 	}
@@ -292,7 +295,7 @@ func (p *planner) chooseSites() error {
 				}
 				return 1
 			}
-			return cmp.Or(cmp.Compare(f(x), f(y)), cmp.Compare(p.sites[y].arrival, p.sites[x].arrival))
+			return cmp.Or(cmp.Compare(f(x), f(y)), cmp.Compare(p.sites[y].best(), p.sites[x].best()))
 		})
 		keep := rank[:mostSites]
 		slices.Sort(keep)

@@ -17,6 +17,7 @@ import (
 	"leadline/ingest/plane"
 	"leadline/spatial"
 	"leadline/spatial/cool"
+	"leadline/spatial/rate"
 )
 
 // A spot is a place of the made lake, and how many fish a visit of a quarter of an hour gives.
@@ -334,30 +335,41 @@ func TestRunAtALowerLevel(t *testing.T) {
 // By hand, as in rungain.go: 3 an hour fished, three quarters of the time there, visits of an hour, tau half an hour.
 func TestArrivalByHand(t *testing.T) {
 	p := planner{a: &analysis{}, cooling: cool.Cooling{TauH: 0.5}}
-	z := spatial.Zone{ShrunkPerH: ingest.Known(3)}
-	got := p.arrivalPerH(z, []call{{cool.Visit{LengthH: 1}, 0.75}, {cool.Visit{LengthH: 1}, 0.75}})
+	visit := call{Visit: cool.Visit{LengthH: 1}, fishedH: 0.75}
+	got := 3 * arrivalShare([]call{visit, visit}, 0.5)
 	if want := 2.25 / (0.5 * (1 - math.Exp(-2))); math.Abs(got-want) > 1e-12 || math.Abs(got-5.2) > 0.01 {
 		t.Errorf("%.4f on arrival, want %.4f", got, want)
 	}
-	s := site{arrival: got, hour: func(time.Time) float64 { return 1 }}
+	s := site{perH: []float64{got, got, got, got, got, got}}
 	if e := p.expected(&s, 0, 1800); math.Abs(e-1.64) > 0.01 {
 		t.Errorf("%.4f in the first half hour, want 1.64", e)
 	}
-	if p.arrivalPerH(z, nil) != 3 || p.arrivalPerH(spatial.Zone{}, nil) != 0 {
-		t.Error("without visits the rate is what is known; without a rate there is none")
+	if arrivalShare(nil, 0.5) != 1 {
+		t.Error("without visits nothing is known of cooling and idling")
 	}
 }
 
-// By hand: a window of 2 h with 8 an hour among 10 h with 1 an hour in the rest has a mean of 24/10. Drawn towards no difference by four
-// events: (16 + 4)/(4.8 + 4) = 2.27 within, (8 + 4)/(19.2 + 4) = 0.517 outside.
-func TestWindowTrustByHand(t *testing.T) {
-	w := spatial.Window{From: 6, To: 8, EffortH: 2, Rate: spatial.Rate{PerH: 8, OK: true}, Rest: spatial.Rate{PerH: 1, OK: true}}
-	trust := windowTrust(w, 10, func(t time.Time) float64 { return float64(t.Hour()) })
-	at := func(h int) time.Time { return time.Date(2031, 10, 4, h, 0, 0, 0, time.UTC) }
-	for h, want := range map[int]float64{5: 12.0 / 23.2, 6: 20.0 / 8.8, 7: 20.0 / 8.8, 8: 12.0 / 23.2} {
-		if got := trust(at(h)); math.Abs(got-want) > 1e-12 {
-			t.Errorf("at %d: %.3f, want %.3f", h, got, want)
+// By hand: places with 2 an hour on the mean and a variance of 4 weigh 2/4 = 0.5 h of the lake. All fishing was at hour 3 after sunrise:
+// 10 h with 20 events on the lake, of these 2 h with 12 in the zone. The lake gives (20+4)/(10+4/2) = 2 then, so the zone
+// (12 + 1)/(2 + 0.5) = 5.2; half an hour off, half counts of all: (6 + 1)/(1 + 0.5) = 4.67; an hour off and more it is any water, 2.
+func TestRateByHourByHand(t *testing.T) {
+	at := hourBin(3)
+	var zone, lake byHour
+	zone.events[at], zone.hours[at] = 12, 2
+	lake.events[at], lake.hours[at] = 20, 10
+	p := planner{a: &analysis{places: rate.Prior{MeanPerH: 2, Var: 4, TotalN: 20, TotalH: 10}}, lake: lake.smooth()}
+	z := zone.smooth()
+	for h, want := range map[float64]float64{3: 5.2, 2.5: 7 / 1.5, 3.5: 7 / 1.5, 2: 2, 4.1: 2, -3: 2, 30: 2} {
+		if got, _ := p.rateAt(z, h, nil); math.Abs(got-want) > 1e-9 {
+			t.Errorf("at %g h: %.4f, want %.4f", h, got, want)
 		}
+	}
+	if got, shape := p.rateAt(z, 3, z); math.Abs(got-2) > 1e-9 || math.Abs(shape-1) > 1e-9 {
+		t.Errorf("without its own: %.4f, shape %.4f, want the lake's 2 and 1", got, shape)
+	}
+	p.a.places.Var = 0
+	if got, _ := p.rateAt(z, 3, nil); math.Abs(got-2) > 1e-9 {
+		t.Errorf("where places are alike: %.4f, want the lake's 2", got)
 	}
 }
 

@@ -16,8 +16,8 @@ import (
 
 // What to expect, and beside what.
 //
-// A day is simulated runDays times. In each, every zone's rate is drawn from what is known of it (the Gamma of its events and hours,
-// drawn towards the lake's), how good a visit today is from the Gamma by which visits differ, and the bites from a Poisson with
+// A day is simulated runDays times. In each, every zone's rate at the hour is drawn from what is known of it (the Gamma of
+// rungain.go), how good a visit today is from the Gamma by which visits differ, and the bites from a Poisson with
 // the stay's expectation times both. The rival meets the same zones in the same days. It goes to as many
 // zones as the run, from each to the nearest not yet seen, and stays as long at each as the day allows: what one does who
 // knows the places, and no rates.
@@ -111,36 +111,56 @@ func fatal(err error) bool {
 	return err != nil && !errors.Is(err, milkrun.ErrNone) && !errors.Is(err, milkrun.ErrNotFound)
 }
 
-// A stay is a site and the events to expect there.
+// A stay is a site, the events to expect there, and the shape of the Gamma of what is known of them.
 type stay struct {
-	site int
-	mean float64
+	site        int
+	mean, shape float64
+}
+
+// stayAt is a stay that begins startS after the start of the day.
+func (p *planner) stayAt(k int, startS, stayS float64) stay {
+	s := &p.sites[k]
+	return stay{k, p.expected(s, startS, stayS), s.shape[s.step(startS)]}
 }
 
 // simulate gives the run its intervals, and its rival.
 func (p *planner) simulate(best milkrun.Plan) {
 	var mine []stay
-	for i, v := range best.Visits {
-		mine = append(mine, stay{v.Stop, p.run.Stops[i].Expected.Mean})
+	for _, v := range best.Visits {
+		mine = append(mine, p.stayAt(v.Stop, v.StartS, v.LeaveS-v.StartS))
 	}
 	rival, order := p.nearest(len(mine))
 	rng := rand.New(rand.NewPCG(p.ask.Seed, 0x6d696c6b))
 	var total, theirs, gains []float64
 	atStop := make([][]float64, len(mine))
 	noLess := 0
-	luck := make([]float64, len(p.sites))
+	// At the same hour the same is unknown of a zone; at another hour something else.
+	type unknown struct {
+		site  int
+		shape float64
+	}
+	luck := map[unknown]float64{}
+	draw := func(s stay) float64 {
+		u := unknown{s.site, s.shape}
+		if _, drawn := luck[u]; !drawn {
+			luck[u] = gamma(rng, s.shape)
+		}
+		return luck[u]
+	}
+	visit := make([]float64, len(p.sites))
 	for range runDays {
-		for k, s := range p.sites {
-			luck[k] = gamma(rng, s.shape) * gamma(rng, p.shape)
+		clear(luck)
+		for k := range visit {
+			visit[k] = gamma(rng, p.shape)
 		}
 		sum, other := 0.0, 0.0
 		for i, s := range mine {
-			n := poisson(rng, s.mean*luck[s.site])
+			n := poisson(rng, s.mean*draw(s)*visit[s.site])
 			atStop[i] = append(atStop[i], n)
 			sum += n
 		}
 		for _, s := range rival {
-			other += poisson(rng, s.mean*luck[s.site])
+			other += poisson(rng, s.mean*draw(s)*visit[s.site])
 		}
 		total, theirs, gains = append(total, sum), append(theirs, other), append(gains, sum-other)
 		if sum >= other {
@@ -220,7 +240,7 @@ func (p *planner) nearest(n int) (stays []stay, order []int) {
 		t, at := 0.0, len(p.sites)
 		for _, k := range order {
 			t += p.travelS[at][k]
-			stays = append(stays, stay{k, p.expected(&p.sites[k], t, stayS)})
+			stays = append(stays, p.stayAt(k, t, stayS))
 			t, at = t+stayS, k
 		}
 		return stays, order

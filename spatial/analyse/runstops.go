@@ -137,7 +137,7 @@ func (p *planner) stop(k int, arrive, leave time.Time, winds []spatial.HourWind)
 	s := spatial.RunStop{
 		Zone: z.ID, Index: site.zone, Arrive: arrive, Leave: leave, Wind: wind,
 		At: p.point(pass.start), DriftEnd: p.point(pass.end), DriftMPS: pass.mps, DriftTowardDeg: pass.towardDeg, DriftFrom: pass.from,
-		PerH: site.arrival * site.hour(arrive), BottomM: z.BottomM,
+		PerH: site.perH[site.step(arrive.Sub(p.run.Start).Seconds())], BottomM: z.BottomM,
 	}
 	if m := r2.Norm(r2.Sub(pass.end, pass.start)); m > 0 {
 		s.PassS = ingest.Known(m / pass.mps.V)
@@ -224,7 +224,8 @@ func (p *planner) patience() {
 		}
 		site := &p.sites[p.indexOf(s.Index)]
 		// What is not known of the place, and what differs from one visit to the next, multiply.
-		shape := 1 / (1/site.shape + 1/p.shape + 1/(site.shape*p.shape))
+		known := site.shape[site.step(s.Arrive.Sub(r.Start).Seconds())]
+		shape := 1 / (1/known + 1/p.shape + 1/(known*p.shape))
 		for bites := range patientTo + 1 {
 			m := 60 * cool.LeaveAfterH(s.PerH, shape, p.cooling.TauH, r.WorthPerH, bites)
 			if m > mostPatient {
