@@ -15,7 +15,7 @@ import (
 // each zone.
 func (a *analysis) compareDepths(context.Context) error {
 	everywhere := func(int) bool { return true }
-	a.chart.Bands = a.bandsByBottom(everywhere, func(moment) bool { return true })
+	a.chart.Bands = a.bandsByBottom(everywhere, a.effort)
 	for i := range a.chart.Bands {
 		b := &a.chart.Bands[i]
 		b.ID = fmt.Sprintf("B%d", i+1)
@@ -51,8 +51,8 @@ func (a *analysis) compareDepths(context.Context) error {
 	return nil
 }
 
-// bandsByBottom compares bottom depths over the events and the fishing that are in.
-func (a *analysis) bandsByBottom(event func(int) bool, fished func(moment) bool) []spatial.Band {
+// bandsByBottom compares bottom depths over the events that are in and some fishing.
+func (a *analysis) bandsByBottom(event func(int) bool, fished []moment) []spatial.Band {
 	var events []band.Event
 	for i, e := range a.events {
 		if b := a.chart.Events[i].BottomM; b.OK && e.weight > 0 && event(i) {
@@ -60,8 +60,8 @@ func (a *analysis) bandsByBottom(event func(int) bool, fished func(moment) bool)
 		}
 	}
 	var effort []band.Effort
-	for _, m := range a.effort {
-		if m.bottomM.OK && fished(m) {
+	for _, m := range fished {
+		if m.bottomM.OK {
 			effort = append(effort, band.Effort{BottomM: m.bottomM.V, Hours: m.hours})
 		}
 	}

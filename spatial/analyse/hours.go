@@ -49,17 +49,16 @@ func (a *analysis) bySun() clock {
 // compareHours adds rates by the hour to the chart, and each zone's window.
 func (a *analysis) compareHours(context.Context) error {
 	everywhere := func(int) bool { return true }
-	all := func(moment) bool { return true }
-	events, effort := a.hours(a.byClock, everywhere, all)
+	events, effort := a.hours(a.byClock, everywhere, a.effort)
 	a.chart.Hours, a.chart.Window = hoursOf(band.ByHour(events, effort)), windowOf(band.BestWindow(events, effort, windowStepH))
-	events, effort = a.hours(a.bySun(), everywhere, all)
+	events, effort = a.hours(a.bySun(), everywhere, a.effort)
 	a.chart.SunHours, a.chart.SunWindow = hoursOf(band.ByHour(events, effort)), windowOf(band.BestWindow(events, effort, windowStepH))
 	return nil
 }
 
-// hours returns the events and the fishing that are in, by a clock. An event without a
+// hours returns the events that are in and some fishing, by a clock. An event without a
 // day, or of a day without a track, has no band.
-func (a *analysis) hours(c clock, event func(int) bool, fished func(moment) bool) (events []band.HourEvent, effort []band.HourEffort) {
+func (a *analysis) hours(c clock, event func(int) bool, fished []moment) (events []band.HourEvent, effort []band.HourEffort) {
 	for i, e := range a.events {
 		if e.day < 0 || e.weight == 0 || len(a.outings[e.day].track.Nodes) == 0 || !event(i) {
 			continue
@@ -68,8 +67,8 @@ func (a *analysis) hours(c clock, event func(int) bool, fished func(moment) bool
 			events = append(events, band.HourEvent{H: h.V, Weight: e.weight})
 		}
 	}
-	for _, m := range a.effort {
-		if h := c(m.day, m.s); h.OK && fished(m) {
+	for _, m := range fished {
+		if h := c(m.day, m.s); h.OK {
 			effort = append(effort, band.HourEffort{H: h.V, Hours: m.hours})
 		}
 	}

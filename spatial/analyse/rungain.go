@@ -5,8 +5,6 @@ import (
 	"slices"
 	"time"
 
-	"gonum.org/v1/gonum/spatial/r2"
-
 	"leadline/ingest"
 	"leadline/spatial"
 	"leadline/spatial/cool"
@@ -84,8 +82,8 @@ func (b *byHour) smooth() *byHour {
 	return &out
 }
 
-// byHourOf gathers the events and the fishing that are in.
-func (a *analysis) byHourOf(c clock, event func(int) bool, fished func(moment) bool) *byHour {
+// byHourOf gathers the events that are in and some fishing.
+func (a *analysis) byHourOf(c clock, event func(int) bool, fished []moment) *byHour {
 	var b byHour
 	events, effort := a.hours(c, event, fished)
 	for _, e := range events {
@@ -107,14 +105,13 @@ type call struct {
 
 // calls returns the visits to a ground.
 func (a *analysis) calls(g ground, c clock) (out []call) {
-	for day := range a.outings {
+	moments := a.effortOn(g)
+	for len(moments) > 0 {
+		day := moments[0].day
 		o := a.outings[day]
 		var fromS, toS float64
 		var effort []moment
 		end := func() {
-			if len(effort) == 0 {
-				return
-			}
 			v := call{Visit: cool.Visit{LengthH: (toS - fromS) / 3600}, hour: c(day, (fromS+toS)/2)}
 			var own byHour
 			for _, m := range effort {
@@ -141,10 +138,9 @@ func (a *analysis) calls(g ground, c clock) (out []call) {
 			out = append(out, v)
 			effort = effort[:0]
 		}
-		for _, m := range a.effort[o.firstMoment:o.pastMoments] {
-			if !g.contains(m.at) {
-				continue
-			}
+		for len(moments) > 0 && moments[0].day == day {
+			m := moments[0]
+			moments = moments[1:]
 			half := m.hours * 3600 / 2
 			if len(effort) > 0 && m.s-half-toS > goneS {
 				end()
@@ -170,7 +166,7 @@ type book struct {
 func (p *planner) learnGains() {
 	a := p.a
 	c := a.bySun()
-	p.lake = a.byHourOf(c, func(int) bool { return true }, func(moment) bool { return true })
+	p.lake = a.byHourOf(c, func(int) bool { return true }, a.effort)
 	p.elsewherePerH = a.outsidePerH()
 	var visits []cool.Visit
 	calls := make([][]call, len(a.grounds))
@@ -186,7 +182,7 @@ func (p *planner) learnGains() {
 		b := book{
 			hours: a.byHourOf(c,
 				func(e int) bool { _, in := slices.BinarySearch(g.events, e); return in },
-				func(m moment) bool { return g.contains(m.at) }),
+				a.effortOn(g)),
 			arrival: arrivalShare(calls[i], p.cooling.TauH),
 		}
 		p.books = append(p.books, b)
@@ -299,17 +295,21 @@ func (s *site) gainOf(startS, stayS float64) float64 {
 
 // outsidePerH returns the events an hour fished outside all zones; 0 where nobody fished.
 func (a *analysis) outsidePerH() float64 {
-	in := func(v r2.Vec) bool {
-		return slices.ContainsFunc(a.grounds, func(g ground) bool { return g.contains(v) })
+	inside := make([]bool, len(a.effort))
+	for _, g := range a.grounds {
+		for _, i := range g.moments {
+			inside[i] = true
+		}
 	}
 	hours, events := 0.0, 0.0
-	for _, m := range a.effort {
-		if !in(m.at) {
+	for i, m := range a.effort {
+		if !inside[i] {
 			hours += m.hours
 		}
 	}
 	for _, e := range a.events {
-		if e.day >= 0 && !in(e.v) && len(a.outings[e.day].track.Nodes) > 0 {
+		in := slices.ContainsFunc(a.grounds, func(g ground) bool { return g.contains(e.v) })
+		if e.day >= 0 && !in && len(a.outings[e.day].track.Nodes) > 0 {
 			events += e.weight
 		}
 	}

@@ -106,6 +106,7 @@ type ground struct {
 	pValue  ingest.Maybe // see zone.Found
 	shape   orb.Polygon  // in metres
 	bound   orb.Bound
+	moments []int // fishing on it, of analysis.effort
 	events  []int
 	layer   string // "upper" or "deeper" of two schools at one place; else empty
 }
@@ -116,7 +117,22 @@ func (a *analysis) newGround(pValue ingest.Maybe, members []int) ground {
 		at[k] = a.events[i].v
 	}
 	shape := zone.Outline(at, a.set.CastM, a.waterNear(at))
-	return ground{members: members, pValue: pValue, shape: shape, bound: shape.Bound()}
+	g := ground{members: members, pValue: pValue, shape: shape, bound: shape.Bound()}
+	for i := range a.effort {
+		if g.contains(a.effort[i].at) {
+			g.moments = append(g.moments, i)
+		}
+	}
+	return g
+}
+
+// effortOn returns the fishing on a ground, by time.
+func (a *analysis) effortOn(g ground) []moment {
+	out := make([]moment, len(g.moments))
+	for k, i := range g.moments {
+		out[k] = a.effort[i]
+	}
+	return out
 }
 
 func (g ground) contains(v r2.Vec) bool {
@@ -219,10 +235,8 @@ func (a *analysis) hourOf(o occasion) ingest.Maybe {
 // hoursOn returns the hours fished on a ground.
 func (a *analysis) hoursOn(g ground) float64 {
 	sum := 0.0
-	for _, m := range a.effort {
-		if g.contains(m.at) {
-			sum += m.hours
-		}
+	for _, i := range g.moments {
+		sum += a.effort[i].hours
 	}
 	return sum
 }
@@ -337,7 +351,7 @@ func (a *analysis) zone(g ground) spatial.Zone {
 		}
 	}
 	inZone := func(i int) bool { return slices.Contains(g.events, i) }
-	here := func(m moment) bool { return g.contains(m.at) }
+	here := a.effortOn(g)
 	z.Bands = a.bandsByBottom(inZone, here)
 	z.Stand = a.stand(inZone)
 	hours24, fished24 := a.hours(a.byClock, inZone, here)

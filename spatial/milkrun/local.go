@@ -32,6 +32,8 @@ type best struct {
 const (
 	// Places tried for each stop when an order costs more than a sum to score.
 	placesTried = 4
+	// How far along a long order stretches are turned and stops are moved, when an order costs more than a sum to score.
+	nearby = 6
 	// Rounds without a better plan before going on from the best.
 	patience = 25
 )
@@ -230,8 +232,12 @@ func (l *local) exchange() bool {
 
 func (l *local) reorder() bool {
 	m := len(l.cur.order)
+	far := m
+	if !l.in.one && m > ExactStops {
+		far = nearby
+	}
 	for i := range m {
-		for j := i + 2; j <= m; j++ {
+		for j := i + 2; j <= min(m, i+far); j++ {
 			l.trial = append(l.trial[:0], l.cur.order...)
 			slices.Reverse(l.trial[i:j])
 			if s := l.e.try(l.trial, l.cur.gain); s.better(l.cur.score) {
@@ -243,7 +249,7 @@ func (l *local) reorder() bool {
 	for size := 1; size <= 3; size++ {
 		for i := 0; i+size <= m; i++ {
 			l.moved = slices.Delete(append(l.moved[:0], l.cur.order...), i, i+size)
-			for q := range len(l.moved) + 1 {
+			for q := max(0, i-far); q <= min(len(l.moved), i+far); q++ {
 				if q == i {
 					continue
 				}
