@@ -102,6 +102,19 @@ func noneWhy(c spatial.HeadChoice, u si.System) string {
 	heaviest := c.Trials[len(c.Trials)-1]
 	first := fmt.Sprintf("No head of the box meets both limits%s: even %s %s.",
 		setting(c, u.Depth, u.SpeedFine), u.Mass(heaviest.Head.MassKg), shortfall(heaviest, c))
+	second := "Neither a slower drift, nor less depth, nor thinner line alone would do."
+	if words := WayOutWords(c, u); words != "" {
+		second = words + "."
+	}
+	return first + "\n" + second + " " + WaterWords(c, u) + " " + SinkDragWords(c.Sink)
+}
+
+// WayOutWords says what would let the heaviest head do where none does: "1 oz would do with a drift no faster than 0.5 mph";
+// empty where a head was picked, or nothing would.
+func WayOutWords(c spatial.HeadChoice, u si.System) string {
+	if c.Picked || len(c.Trials) == 0 {
+		return ""
+	}
 	// A drift slower than this is no drift, and no way out.
 	slowest := si.MPHMPS / 10
 	depthStep := si.FootM
@@ -118,11 +131,10 @@ func noneWhy(c spatial.HeadChoice, u si.System) string {
 	if v, ok := floorTo(c.WayOutLineM, 1e-5); ok {
 		ways = append(ways, fmt.Sprintf("line no thicker than %.2f mm", v*1000))
 	}
-	second := "Neither a slower drift, nor less depth, nor thinner line alone would do."
-	if len(ways) > 0 {
-		second = fmt.Sprintf("%s would do with %s.", u.Mass(heaviest.Head.MassKg), strings.Join(ways, ", or "))
+	if len(ways) == 0 {
+		return ""
 	}
-	return first + "\n" + second + " " + WaterWords(c, u) + " " + SinkDragWords(c.Sink)
+	return fmt.Sprintf("%s would do with %s", u.Mass(c.Trials[len(c.Trials)-1].Head.MassKg), strings.Join(ways, ", or "))
 }
 
 // setting returns " at 24 ft in a drift of 0.5 mph", as far as it is known.

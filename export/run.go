@@ -365,7 +365,7 @@ func RunDroppedWords(d spatial.RunDropped) string {
 	words := d.Zone + because(orWords(d.Why, "left out"))
 	switch {
 	case !d.Costs.OK:
-		return words + "; what going there costs is not known"
+		return words
 	case d.Costs.V < fewEvents:
 		return words + "; going there costs next to nothing"
 	}

@@ -255,6 +255,9 @@ func stopRow(c spatial.Chart, r spatial.Run, i int, u si.System) stop {
 		}
 	} else {
 		row.Head = export.NoHeadWords(s.Head)
+		if words := export.WayOutWords(s.Head, u); words != "" {
+			row.Notes = append(row.Notes, words)
+		}
 	}
 
 	if words := export.LeaveIfWords(s); words != "" {

@@ -86,8 +86,8 @@ func (p *planner) compare(ctx context.Context, best milkrun.Plan) error {
 		p.run.WorthPerH = p.elsewherePerH + math.Max(0, best.Gain-lessTime.Gain)/(worthS/3600.0)
 	}
 	p.patience()
-	if left := p.run.Back.Sub(p.run.Home); len(used) > 0 && left > time.Hour {
-		p.remark("time", "The run ends %.1f h before the time there is: its zones have cooled off by then, and more of an hour in them gives less than the %.1f events that an hour gives anywhere on this water.", left.Hours(), p.elsewherePerH)
+	if free := p.run.Leave.Sub(p.run.Start) + p.run.Back.Sub(p.run.Home); len(used) > 0 && free > time.Hour {
+		p.remark("time", "The run leaves %.1f h of the day free: the zones have cooled off, or were better at other hours, and more of them gives less than the %.1f events that an hour gave anywhere on this water.", free.Hours(), p.elsewherePerH)
 	}
 	for k, s := range p.sites {
 		if slices.Contains(used, k) {
