@@ -81,7 +81,7 @@ func (p *planner) knowWater() error {
 		v    r2.Vec
 		at   orb.Point
 	}{{"launch", p.launch, p.run.Launch}, {"take-out", p.takeOut, p.run.TakeOut}} {
-		if _, ok := p.grid.From(end.v, []r2.Vec{end.v}); !ok[0] {
+		if _, ok := p.grid.To(end.v, end.v); !ok {
 			return fmt.Errorf("%w: no water that was travelled and is %.1f m deep lies within 30 m of the %s, %.6f, %.6f", ErrNoLaunch, in.NeedM, end.name, end.at[1], end.at[0])
 		}
 	}
@@ -165,11 +165,10 @@ func (p *planner) findWays(ctx context.Context) error {
 
 // leg returns the way between two places.
 func (p *planner) leg(from, to int, a, b r2.Vec) (spatial.RunLeg, bool) {
-	ways, ok := p.grid.From(a, []r2.Vec{b})
-	if !ok[0] {
+	w, ok := p.grid.To(a, b)
+	if !ok {
 		return spatial.RunLeg{}, false
 	}
-	w := ways[0]
 	l := spatial.RunLeg{From: from, To: to, LengthM: w.LengthM, Seconds: w.Seconds, UnsoundedM: w.UnsoundedM}
 	if w.Sounded {
 		l.LeastM = ingest.Known(w.LeastM)

@@ -161,6 +161,18 @@ func TestWaysOnMadeLakes(t *testing.T) {
 		}
 		ways++
 		checkWay(t, g, list[0])
+		for name, goal := range map[string]int{"everywhere": everywhere, "one goal": g.index(goal)} {
+			s := g.search(g.index(start), goal)
+			near(t, name, float64(s.seconds[g.index(list[0].Line[len(list[0].Line)-1])]), want, 1e-4*(1+want))
+		}
+		alone, found := g.To(start, goal)
+		if !found {
+			t.Fatal("found with others, and not alone")
+		}
+		checkWay(t, g, alone)
+		if slack := 2 * 10 * math.Sqrt2 / 1; alone.Seconds > want+slack {
+			t.Errorf("alone %v s, steps take %v", alone.Seconds, want)
+		}
 		// From centre to centre, what the ends lie off the centres takes longer at most.
 		if slack := 2 * 10 * math.Sqrt2 / 1; list[0].Seconds > want+slack {
 			t.Errorf("%v s, steps take %v", list[0].Seconds, want)
@@ -277,4 +289,24 @@ func BenchmarkFrom(b *testing.B) {
 		g.From(at(1750, 1750), goals)
 	}
 	b.ReportMetric(float64(len(g.cells)), "cells")
+}
+
+// A search with a goal looks at less than one without.
+func TestSearchAims(t *testing.T) {
+	g := made(rand.New(rand.NewPCG(4, 4)), 80, 0)
+	for i := range g.cells {
+		g.cells[i].mps = 5
+	}
+	reached := func(s *search) (n int) {
+		for i := range g.cells {
+			if s.reached(i) {
+				n++
+			}
+		}
+		return n
+	}
+	start, goal := g.index(at(105, 105)), g.index(at(305, 105))
+	if all, few := reached(g.search(start, everywhere)), reached(g.search(start, goal)); all != 6400 || few > all/10 {
+		t.Errorf("reached %d cells for one goal, %d for all", few, all)
+	}
 }

@@ -9,8 +9,9 @@ import (
 
 // The shortest way in time over known water.
 //
-// Steps. Dijkstra's search (1959) from one place over the open cells and their eight neighbours: every stop needs the way to every
-// other. A step takes its length over the mean of the two cells'
+// Steps. A* (Hart, Nilsson & Raphael 1968) from one place to another over the open cells and their eight neighbours; what is left is at least
+// the steps of an open field at the fastest speed of the grid. Where the ways to many places are wanted at once there is nothing to aim
+// at, and the search is Dijkstra's (1959), which is the same without a guess. A step takes its length over the mean of the two cells'
 // slowness. A diagonal step needs both cells beside it open, so that no corner is cut. The way found is then
 // straightened: from each corner the farthest later one is taken that is seen over open water alone and is reached no
 // later than by the steps.
@@ -46,7 +47,7 @@ func (g *Grid) From(start r2.Vec, goals []r2.Vec) ([]Way, []bool) {
 	if !found {
 		return ways, ok
 	}
-	s := g.flood(from)
+	s := g.search(from, everywhere)
 	for i, goal := range goals {
 		to, found := g.snap(goal)
 		if !found || !s.reached(to) {
@@ -55,6 +56,21 @@ func (g *Grid) From(start r2.Vec, goals []r2.Vec) ([]Way, []bool) {
 		ways[i], ok[i] = g.way(s.path(to), start, goal), true
 	}
 	return ways, ok
+}
+
+// To finds the way from one place to another, as From does, looking no farther than it must. Of ways that take the same time it
+// may find another.
+func (g *Grid) To(start, goal r2.Vec) (Way, bool) {
+	from, ok := g.snap(start)
+	to, found := g.snap(goal)
+	if !ok || !found {
+		return Way{}, false
+	}
+	s := g.search(from, to)
+	if !s.reached(to) {
+		return Way{}, false
+	}
+	return g.way(s.path(to), start, goal), true
 }
 
 // snap returns the open cell nearest to v within snapM.
@@ -116,22 +132,36 @@ var steps = [8]struct {
 	{1, 1, math.Sqrt2}, {-1, 1, math.Sqrt2}, {1, -1, math.Sqrt2}, {-1, -1, math.Sqrt2},
 }
 
-// flood is Dijkstra's search from a cell to all. Of two ways of the same time the one found first stays, which is the
-// same each time.
-func (g *Grid) flood(start int) *search {
+// everywhere is the goal of a search that has none.
+const everywhere = -1
+
+// search looks for the quickest steps from a cell to a goal, or to all cells. Of two ways of the same time the one found first
+// stays, which is the same each time.
+func (g *Grid) search(start, goal int) *search {
 	s := &search{make([]int32, len(g.cells)), make([]float32, len(g.cells))}
 	for i := range s.from {
 		s.from[i], s.seconds[i] = -1, float32(math.Inf(1))
 	}
 	done := make([]bool, len(g.cells))
-	q := &queue{{0, int32(start)}}
+	left := func(int) float32 { return 0 }
+	if goal != everywhere {
+		// A hair less than the least, so that rounding makes no guess too long.
+		perCell := 0.9999 * g.cellM / g.fastest()
+		left = func(i int) float32 {
+			dx, dy := abs(i%g.w-goal%g.w), abs(i/g.w-goal/g.w)
+			return float32(perCell * (float64(max(dx, dy)) + (math.Sqrt2-1)*float64(min(dx, dy))))
+		}
+	}
+	q := &queue{{left(start), int32(start)}}
 	s.from[start], s.seconds[start] = int32(start), 0
 	for len(*q) > 0 {
 		at := int(heap.Pop(q).(node).cell)
 		if done[at] {
 			continue
 		}
-		done[at] = true
+		if done[at] = true; at == goal {
+			break
+		}
 		x, y := at%g.w, at/g.w
 		for _, d := range steps {
 			nx, ny := x+d.dx, y+d.dy
@@ -148,15 +178,26 @@ func (g *Grid) flood(start int) *search {
 			t := s.seconds[at] + float32(d.length*g.cellM*(0.5/float64(g.cells[at].mps)+0.5/float64(g.cells[to].mps)))
 			if t < s.seconds[to] {
 				s.from[to], s.seconds[to] = int32(at), t
-				heap.Push(q, node{t, int32(to)})
+				heap.Push(q, node{t + left(to), int32(to)})
 			}
 		}
 	}
 	return s
 }
 
+// fastest is the greatest speed of an open cell.
+func (g *Grid) fastest() float64 {
+	most := float32(slowestMPS)
+	for _, c := range g.cells {
+		if c.state == open {
+			most = max(most, c.mps)
+		}
+	}
+	return float64(most)
+}
+
 type node struct {
-	seconds float32
+	seconds float32 // to it, and what is left at least
 	cell    int32
 }
 
