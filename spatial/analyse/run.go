@@ -94,7 +94,6 @@ type planner struct {
 	cooling         cool.Cooling
 	books           []book // of chart.Zones
 	lake            *byHour
-	elevewherePerH  float64
 	shape           float64 // of the Gamma by which visits differ
 	dropped         map[int]spatial.RunDropped
 	elsewherePerH   float64 // what the lake gives outside all zones
