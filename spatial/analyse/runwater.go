@@ -18,12 +18,12 @@ import (
 )
 
 const (
-	waterCellM   = 20
-	waterBesideM = 15 // a boat's width, and what a receiver errs by, on either side
+	waterCellM   = 10
+	waterBesideM = 10 // a boat's width, and what a receiver errs by, on either side
 	// Between two windows of the track farther apart than this the boat may have gone anywhere, round a point of
 	// land for instance: that water is not known.
 	crossedS, crossedM = 30, 300
-	// However long it took, hardly anything fits between two places this near: 20 m, when either knows 15 m around it.
+	// However long it took, hardly anything fits between two places this near: 30 m, when either knows 10 m around it.
 	besideEachOtherM = 50
 	usualRunMPS      = 12 // 27 mph; where no day ran: common practice, no source
 )
