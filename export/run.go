@@ -227,7 +227,7 @@ func RunSummary(r spatial.Run, u si.System) []string {
 		}
 		out = append(out, boundWords(r))
 		if finite(r.WorthPerH) {
-			say("An hour elsewhere is worth %s on this day: a stop that promises less is one to leave.", about(r.WorthPerH))
+			say("Another hour of the day would add %s.", about(r.WorthPerH))
 		}
 		out = append(out, coolingWords(r.Cooling)...)
 	}
@@ -372,6 +372,16 @@ func RunDroppedWords(d spatial.RunDropped) string {
 	return words + "; going there costs " + events(d.Costs.V) + " at most"
 }
 
+// RunFreeWords says how long the time before a stop is free: "free until 14:35"; empty for ten minutes and less.
+func RunFreeWords(r spatial.Run, stop int) string {
+	const worthSaying = 600
+	s := r.Stops[stop]
+	if s.FreeS <= worthSaying || stop >= len(r.Legs) {
+		return ""
+	}
+	return "free until " + RunClock(s.Arrive.Add(-time.Duration(r.Legs[stop].Seconds*float64(time.Second))), r.Zone)
+}
+
 // RunCautions are Cautions with what goes for a run besides.
 func RunCautions(u si.System) []string {
 	return append(Cautions(u),
@@ -449,6 +459,7 @@ func RunStopFeature(c spatial.Chart, r spatial.Run, index int, u si.System) Feat
 	f.add("leave_after_min", quiet)
 	f.add("expected_low", Round(s.Expected.Low, eventsDecimals))
 	f.add("expected_high", Round(s.Expected.High, eventsDecimals))
+	f.add("free_before_min", Round(s.FreeS/60, 0))
 	f.add("rate_per_h", Round(s.PerH, rateDecimals))
 	f.add("fish_by", word(s.FishBy))
 	f.add("bottom_m", RoundMaybe(s.BottomM, depthDecimals))

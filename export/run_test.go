@@ -220,8 +220,8 @@ func TestRunSummary(t *testing.T) {
 		{"bound, rounded up", func(*spatial.Run) {}, "That no other run gives more is not proven; none gives more than 0.6 events above it (7 %), each hour counted for what it is worth elsewhere."},
 		{"proven", func(r *spatial.Run) { r.Proven = true }, "No other order or stay gives more, each hour counted for what it is worth elsewhere: as far as the figures go, that is proven."},
 		{"no bound", func(r *spatial.Run) { r.Bound = math.Inf(1) }, "That no other run gives more is not proven; how much more one might give is not known."},
-		{"an hour", func(*spatial.Run) {}, "An hour elsewhere is worth about 0.9 events on this day: a stop that promises less is one to leave."},
-		{"an hour for nothing", func(r *spatial.Run) { r.WorthPerH = 0.02 }, "An hour elsewhere is worth next to nothing on this day: a stop that promises less is one to leave."},
+		{"an hour", func(*spatial.Run) {}, "Another hour of the day would add about 0.9 events."},
+		{"an hour for nothing", func(r *spatial.Run) { r.WorthPerH = 0.02 }, "Another hour of the day would add next to nothing."},
 		{"cooling learned", func(*spatial.Run) {}, "A place cools off while it is fished: its rate falls to 37 % in 42 min, learned from 35 events on 27 visits."},
 		{"cooling usual", func(r *spatial.Run) { r.Cooling = spatial.RunCooling{TauMin: 60, Events: 3, Visits: 1} },
 			"A place cools off while it is fished: its rate falls to 37 % in 60 min, the usual figure, since 3 events on 1 visit can't tell it."},
@@ -347,5 +347,25 @@ func TestRunZone(t *testing.T) {
 		if z := export.RunZone(c, s); z.ID != "Z9" || z.Events != 0 {
 			t.Errorf("index %d gives %+v", s.Index, z)
 		}
+	}
+}
+
+// By hand: there at 10:40 after a way of 5 min, so free until 10:35; ten minutes and less are no free time.
+func TestRunFreeWords(t *testing.T) {
+	r := spatial.Run{
+		Zone:  time.UTC,
+		Stops: []spatial.RunStop{{Arrive: time.Date(2031, 10, 4, 10, 40, 0, 0, time.UTC), FreeS: 3600}},
+		Legs:  []spatial.RunLeg{{Seconds: 300}},
+	}
+	if got := export.RunFreeWords(r, 0); got != "free until 10:35" {
+		t.Errorf("%q", got)
+	}
+	for _, free := range []float64{0, 599, 600} {
+		if r.Stops[0].FreeS = free; export.RunFreeWords(r, 0) != "" {
+			t.Errorf("%g s: %q", free, export.RunFreeWords(r, 0))
+		}
+	}
+	if r.Stops[0].FreeS, r.Legs = 3600, nil; export.RunFreeWords(r, 0) != "" {
+		t.Error("free until no way begins")
 	}
 }

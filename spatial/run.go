@@ -55,7 +55,7 @@ type Run struct {
 	Expected  Spread   // events on the whole run
 	Proven    bool     // no order and stay gives more
 	Bound     float64  // events that no plan exceeds, time counted for what it is worth elsewhere
-	WorthPerH float64  // what an hour is worth elsewhere on this day, events an hour
+	WorthPerH float64  // what another hour of the day would add, events an hour
 	Cooling   RunCooling
 	Nearest   *RunRival    // the same number of zones by nearest neighbour; nil with fewer than two stops
 	Others    []RunOther   // what to do when the day turns out otherwise
@@ -78,9 +78,11 @@ type RunStop struct {
 	At             orb.Point // where to begin the drift, or the zone's centre
 	Arrive         time.Time
 	Leave          time.Time
+	FreeS          float64       // seconds to spare, at any place, between the stop before and the way here
 	Expected       Spread        // events while there
 	PerH           float64       // rate to expect on arrival, an hour
-	LeaveIf        []RunPatience // rising in Bites; none at a stop with nothing after it worth leaving for
+	WorthPerH      float64       // what an hour is worth once it is left, events an hour
+	LeaveIf        []RunPatience // rising in Bites; none where no other time is worth anything, or the place is never worth less
 	FishTopM       ingest.Maybe  // below the surface of the day
 	FishBottomM    ingest.Maybe
 	FishBy         string // how the band came to the day's level: "surface", "bottom", or "" when it stands as noted

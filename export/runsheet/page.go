@@ -211,6 +211,9 @@ func stopRow(c spatial.Chart, r spatial.Run, i int, u si.System) stop {
 	}
 	if l, ok := legTo(r, s.Order); ok {
 		row.Leg = export.RunLegWords(l, u)
+		if free := export.RunFreeWords(r, i); free != "" {
+			row.Leg = free + ", then " + row.Leg
+		}
 	}
 
 	if s.Wind != nil {

@@ -25,6 +25,7 @@ import (
 //
 // Each zone is a stop that may be visited once. What a stay gives is the zone's rate on arrival, cooling while it is fished
 // (rungain.go); the ways go over water that is known (runwater.go); package milkrun chooses stops, order and stays.
+// Time between stops may be free: it is worth what any water is, and so is what a stay must give more than.
 // Times are on a grid of gridS after the start, which is as finely as a day on the water can be kept, and takes in
 // the minute or two for setting up; ways are rounded up to it.
 //
@@ -35,8 +36,8 @@ const (
 	gridS = 300
 	// mostSites is how many zones are looked at, the best: a season seldom has more, and more would take minutes.
 	mostSites = 40
-	// worthS is the piece of the day by which its worth is told.
-	worthS = 1800
+	// worthS is the piece of the day by which its worth is told, soonerS the one by which that of leaving a stop is.
+	worthS, soonerS = 1800, 900
 	// shorterS is how much shorter the other plan's day is; of days below shorterLeastS nothing can be taken.
 	shorterS, shorterLeastS = 2 * 3600, 4 * 3600
 	// With more than milkrun.ExactStops stops. On a made season of 41 equally good zones no plan of a day of 32 stops gives 7 % more
@@ -130,7 +131,8 @@ func (p *planner) plan(ctx context.Context) error {
 	if err := p.findWays(ctx); err != nil {
 		return err
 	}
-	best, err := p.solve(ctx, all(len(p.sites)), p.endS(), p.forced(), milkrun.Options{Seed: p.ask.Seed, Rounds: searchRounds, MaxLabels: searchLabels})
+	best, err := p.solve(ctx, errand{from: len(p.sites), endS: p.endS(), sites: all(len(p.sites)), force: p.forced()},
+		milkrun.Options{Seed: p.ask.Seed, Rounds: searchRounds, MaxLabels: searchLabels})
 	if err != nil {
 		return p.noRun(err)
 	}
@@ -321,14 +323,22 @@ func (p *planner) forced() (out []int) {
 	return out
 }
 
-// solve plans the visits of some of the sites; the plan's stops are of p.sites, and so is the order to begin with.
-func (p *planner) solve(ctx context.Context, sites []int, endS float64, force []int, opt milkrun.Options) (milkrun.Plan, error) {
+// An errand is what is left to plan: from a site, or from the launch, which is the one past the last, at a second after
+// the start of the day.
+type errand struct {
+	from         int
+	beginS, endS float64
+	sites, force []int
+}
+
+// solve plans an errand; the plan's stops are of p.sites, and so is the order to begin with. What of that is no site of the errand's is
+// left out.
+func (p *planner) solve(ctx context.Context, e errand, opt milkrun.Options) (milkrun.Plan, error) {
 	if err := ctx.Err(); err != nil {
 		return milkrun.Plan{}, err
 	}
-	n := len(p.sites)
-	rows := append(slices.Clone(sites), n, n+1)
-	problem := milkrun.Problem{EndS: endS, GridS: gridS}
+	rows := append(slices.Clone(e.sites), e.from, len(p.sites)+1)
+	problem := milkrun.Problem{BeginS: e.beginS, EndS: e.endS, GridS: gridS, MaxWaitS: math.Inf(1)}
 	for _, i := range rows {
 		row := make([]float64, len(rows))
 		for k, j := range rows {
@@ -336,23 +346,25 @@ func (p *planner) solve(ctx context.Context, sites []int, endS float64, force []
 		}
 		problem.TravelS = append(problem.TravelS, row)
 	}
-	for k, i := range sites {
+	for k, i := range e.sites {
 		s := &p.sites[i]
 		problem.Stops = append(problem.Stops, milkrun.Stop{CloseS: math.Inf(1), StaysS: staysS, Gain: s.gainOf})
-		if slices.Contains(force, i) {
+		if slices.Contains(e.force, i) {
 			problem.Force = append(problem.Force, k)
 		}
 	}
-	for o, i := range opt.Order {
-		if o == 0 {
-			opt.Order = slices.Clone(opt.Order)
+	var order []int
+	for _, i := range opt.Order {
+		if k := slices.Index(e.sites, i); k >= 0 {
+			order = append(order, k)
 		}
-		opt.Order[o] = slices.Index(sites, i)
 	}
+	opt.Order = order
 	plan, err := milkrun.Solve(problem, opt)
 	for v := range plan.Visits {
-		plan.Visits[v].Stop = sites[plan.Visits[v].Stop]
+		plan.Visits[v].Stop = e.sites[plan.Visits[v].Stop]
 	}
+	plan.Visits = slices.DeleteFunc(plan.Visits, func(v milkrun.Visit) bool { return v.Gain <= 0 && !slices.Contains(e.force, v.Stop) })
 	return plan, err
 }
 

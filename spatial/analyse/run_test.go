@@ -150,7 +150,13 @@ func holds(t *testing.T, c spatial.Chart, r spatial.Run) {
 		if !s.Leave.After(s.Arrive) || s.Expected.Low > s.Expected.Mean || s.Expected.High < s.Expected.Mean {
 			t.Errorf("%s: %v to %v, expects %+v", s.Zone, s.Arrive, s.Leave, s.Expected)
 		}
+		if gap := s.Arrive.Sub(now).Seconds() - r.Legs[i].Seconds; i > 0 && (s.FreeS < 0 || math.Abs(s.FreeS-math.Max(0, gap)) > 30) {
+			t.Errorf("%s: %.0f s free, want %.0f", s.Zone, s.FreeS, gap)
+		}
 		for k, p := range s.LeaveIf {
+			if p.Bites == 0 && p.Minutes > s.Leave.Sub(s.Arrive).Minutes() {
+				t.Errorf("%s: wait %.0f min for a bite in a stay of %v", s.Zone, p.Minutes, s.Leave.Sub(s.Arrive))
+			}
 			if p.Minutes <= 0 || k > 0 && (p.Bites != s.LeaveIf[k-1].Bites+1 || p.Minutes < s.LeaveIf[k-1].Minutes) {
 				t.Errorf("%s: leave if %v", s.Zone, s.LeaveIf)
 			}

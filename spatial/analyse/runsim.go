@@ -6,7 +6,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"time"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -35,13 +34,17 @@ func (p *planner) compare(ctx context.Context, best milkrun.Plan) error {
 	few := milkrun.Options{Seed: p.ask.Seed, Rounds: -1, MaxLabels: extraLabels, Order: used}
 	forced := p.forced()
 
+	whole := func(endS float64) errand {
+		return errand{from: len(p.sites), endS: endS, sites: all(len(p.sites)), force: forced}
+	}
+
 	// The other plans don't know of each other.
 	type job func() error
 	var shorter, lessTime milkrun.Plan
 	var shorterErr, lessErr error
 	jobs := []job{
 		func() (err error) {
-			if lessTime, lessErr = p.solve(ctx, all(len(p.sites)), p.endS()-worthS, forced, few); fatal(lessErr) {
+			if lessTime, lessErr = p.solve(ctx, whole(p.endS()-worthS), few); fatal(lessErr) {
 				return lessErr
 			}
 			return nil
@@ -50,7 +53,7 @@ func (p *planner) compare(ctx context.Context, best milkrun.Plan) error {
 			if p.endS() < shorterLeastS {
 				return nil
 			}
-			if shorter, shorterErr = p.solve(ctx, all(len(p.sites)), p.endS()-shorterS, forced, few); fatal(shorterErr) {
+			if shorter, shorterErr = p.solve(ctx, whole(p.endS()-shorterS), few); fatal(shorterErr) {
 				return shorterErr
 			}
 			return nil
@@ -65,12 +68,34 @@ func (p *planner) compare(ctx context.Context, best milkrun.Plan) error {
 		jobs = append(jobs, func() error {
 			with := append(slices.Clone(used), k)
 			slices.Sort(with)
-			other, err := p.solve(ctx, with, p.endS(), append(slices.Clone(forced), k), few)
+			other, err := p.solve(ctx, errand{from: len(p.sites), endS: p.endS(), sites: with, force: append(slices.Clone(forced), k)}, few)
 			if err == nil {
 				costs[k] = math.Max(0, best.Gain-other.Gain)
 			} else if fatal(err) {
 				return err
 			}
+			return nil
+		})
+	}
+	// What leaving a stop sooner gives to the rest of the run, in its order or another.
+	worth := make([]float64, len(best.Visits))
+	for i, v := range best.Visits {
+		worth[i] = p.elsewherePerH
+		if i == len(best.Visits)-1 {
+			continue
+		}
+		jobs = append(jobs, func() error {
+			rest := errand{from: v.Stop, beginS: v.LeaveS, endS: p.endS(), sites: slices.Sorted(slices.Values(used[i+1:]))}
+			asPlanned, err := p.solve(ctx, rest, few)
+			if err != nil {
+				return err
+			}
+			rest.beginS -= soonerS
+			sooner, err := p.solve(ctx, rest, few)
+			if err != nil {
+				return err
+			}
+			worth[i] += math.Max(0, sooner.Gain-asPlanned.Gain) / (soonerS / 3600.0)
 			return nil
 		})
 	}
@@ -85,9 +110,13 @@ func (p *planner) compare(ctx context.Context, best milkrun.Plan) error {
 	if lessErr == nil {
 		p.run.WorthPerH = p.elsewherePerH + math.Max(0, best.Gain-lessTime.Gain)/(worthS/3600.0)
 	}
-	p.patience()
-	if free := p.run.Leave.Sub(p.run.Start) + p.run.Back.Sub(p.run.Home); len(used) > 0 && free > time.Hour {
-		p.remark("time", "The run leaves %.1f h of the day free: the zones have cooled off, or were better at other hours, and more of them gives less than the %.1f events that an hour gave anywhere on this water.", free.Hours(), p.elsewherePerH)
+	p.patience(worth)
+	free := p.run.Leave.Sub(p.run.Start).Hours() + p.run.Back.Sub(p.run.Home).Hours()
+	for _, s := range p.run.Stops {
+		free += s.FreeS / 3600
+	}
+	if len(used) > 0 && free > 1 {
+		p.remark("time", "The run leaves %.1f h of the day free: the zones have cooled off, or are better at other hours, and more of them gives less than the %.1f events that an hour gave anywhere on this water.", free, p.elsewherePerH)
 	}
 	for k, s := range p.sites {
 		if slices.Contains(used, k) {

@@ -110,16 +110,19 @@ func (p *planner) place(plan milkrun.Plan) {
 			s.At = p.point(at)
 			l, _ = p.leg(i, i+1, from, at)
 		}
-		r.Stops, r.Legs = append(r.Stops, s), append(r.Legs, l)
 		if i == 0 {
 			r.Leave = p.at(math.Max(0, v.StartS-p.travelS[len(p.sites)][v.Stop]))
+		} else {
+			s.FreeS = math.Max(0, v.StartS-plan.Visits[i-1].LeaveS-l.Seconds)
 		}
+		r.Stops, r.Legs = append(r.Stops, s), append(r.Legs, l)
 		from = at
 	}
 	if len(r.Stops) == 0 {
 		return
 	}
-	r.Home = p.at(plan.BackS)
+	last := plan.Visits[len(plan.Visits)-1]
+	r.Home = p.at(last.LeaveS + gridS*math.Ceil(p.travelS[last.Stop][len(p.sites)+1]/gridS-1e-9))
 	l, ok := p.leg(len(r.Stops), len(r.Stops)+1, from, p.takeOut)
 	if !ok {
 		l, _ = p.leg(len(r.Stops), len(r.Stops)+1, p.sites[plan.Visits[len(plan.Visits)-1].Stop].at, p.takeOut)
@@ -214,12 +217,14 @@ func (p *planner) headOn(s spatial.RunStop, z spatial.Zone, pass passage) spatia
 	return c
 }
 
-// patience tells when to give each stop up, the last apart: there is nothing left to leave for but the way home.
-func (p *planner) patience() {
+// patience tells when to give each stop up, for what an hour is worth once it is left. A stop with bites may be worth more than the stay
+// planned; one without is never worth more.
+func (p *planner) patience(worth []float64) {
 	r := &p.run
 	for i := range r.Stops {
 		s := &r.Stops[i]
-		if i == len(r.Stops)-1 || r.WorthPerH <= 0 || s.PerH <= 0 {
+		s.WorthPerH = worth[i]
+		if worth[i] <= 0 || s.PerH <= 0 {
 			continue
 		}
 		site := &p.sites[p.indexOf(s.Index)]
@@ -227,7 +232,10 @@ func (p *planner) patience() {
 		known := site.shape[site.step(s.Arrive.Sub(r.Start).Seconds())]
 		shape := 1 / (1/known + 1/p.shape + 1/(known*p.shape))
 		for bites := range patientTo + 1 {
-			m := 60 * cool.LeaveAfterH(s.PerH, shape, p.cooling.TauH, r.WorthPerH, bites)
+			m := 60 * cool.LeaveAfterH(s.PerH, shape, p.cooling.TauH, worth[i], bites)
+			if bites == 0 {
+				m = math.Min(m, s.Leave.Sub(s.Arrive).Minutes())
+			}
 			if m > mostPatient {
 				break
 			}
