@@ -49,6 +49,7 @@ type stop struct {
 	Proven           bool
 	Arrive, Leave    string
 	Leg              string
+	Free             string // before the leg; empty for none
 	Drift, DriftMore string
 	Fish, Bottom     string
 	Head, HeadMore   string
@@ -211,9 +212,7 @@ func stopRow(c spatial.Chart, r spatial.Run, i int, u si.System) stop {
 	}
 	if l, ok := legTo(r, s.Order); ok {
 		row.Leg = export.RunLegWords(l, u)
-		if free := export.RunFreeWords(r, i); free != "" {
-			row.Leg = free + ", then " + row.Leg
-		}
+		row.Free = export.RunFreeWords(r, i)
 	}
 
 	if s.Wind != nil {
