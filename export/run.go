@@ -212,7 +212,7 @@ func RunSummary(r spatial.Run, u si.System) []string {
 		if !r.Start.IsZero() && !r.Back.IsZero() {
 			when = " between " + RunClock(r.Start, r.Zone) + " and " + RunClock(r.Back, r.Zone)
 		}
-		say("No stop fits%s.", when)
+		say("No stop%s%s.", when, because(r.Why))
 	} else {
 		var lengthM, runS float64
 		for _, l := range r.Legs {

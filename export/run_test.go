@@ -234,7 +234,7 @@ func TestRunSummary(t *testing.T) {
 		{"speed", func(*spatial.Run) {}, "Running at 21.9 mph, over water travelled before."},
 		{"draught", func(*spatial.Run) {}, "Where a depth is known, legs keep 1.0 ft of water under a draught of 1.3 ft."},
 		{"no wind", func(r *spatial.Run) { r.Winds = nil }, "No wind was given: drifts are as they were on the season's passes."},
-		{"no stop", func(r *spatial.Run) { r.Stops, r.Legs = nil, nil }, "No stop fits between 05:00 and 10:00."},
+		{"no stop", func(r *spatial.Run) { r.Stops, r.Legs, r.Why = nil, nil, "no zone was found" }, "No stop between 05:00 and 10:00: no zone was found."},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := whole
@@ -253,7 +253,7 @@ func TestRunSummary(t *testing.T) {
 		})
 	}
 	want := []string{
-		"No stop fits.", "No water level is known for the day: depths stand as they are on the chart.", "Running over water travelled before.",
+		"No stop.", "No water level is known for the day: depths stand as they are on the chart.", "Running over water travelled before.",
 		"No wind was given: drifts are as they were on the season's passes.",
 	}
 	if got := export.RunSummary(spatial.Run{}, si.Metric); !slices.Equal(got, want) {

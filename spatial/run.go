@@ -51,6 +51,7 @@ type Run struct {
 	RunMPS    float64
 	Winds     []HourWind
 	Stops     []RunStop
+	Why       string   // without a stop: why there is none, one plain clause
 	Legs      []RunLeg // the way to each stop, and home: one more than Stops; none without a stop
 	Expected  Spread   // events on the whole run
 	Proven    bool     // no order and stay gives more

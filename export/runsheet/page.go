@@ -70,7 +70,7 @@ func build(c spatial.Chart, r spatial.Run, opt export.Options) *content {
 		s.Remarks = append(s.Remarks, m.Text)
 	}
 	if len(r.Stops) == 0 {
-		s.Empty = whyEmpty(c, r)
+		s.Empty = whyEmpty(r)
 	} else {
 		s.Leave, s.Home = export.RunClock(r.Leave, r.Zone), export.RunClock(r.Home, r.Zone)
 		if !r.Back.IsZero() {
@@ -180,17 +180,11 @@ func windWords(r spatial.Run, u si.System) string {
 }
 
 // whyEmpty says plainly why a run has no stop.
-func whyEmpty(c spatial.Chart, r spatial.Run) []string {
-	out := []string{"There is no stop to go to on this day."}
-	switch {
-	case len(c.Zones) == 0:
-		out = append(out, "The chart has no zone: nothing that was caught, felt or seen could be placed closely enough.")
-	case len(r.Dropped) > 0:
-		out = append(out, "Every zone was left out, each for the reason given below.")
-	default:
-		out = append(out, "Why is not known.")
+func whyEmpty(r spatial.Run) []string {
+	if r.Why == "" {
+		return []string{"There is no stop to go to on this day."}
 	}
-	return out
+	return []string{"There is no stop to go to on this day: " + r.Why + "."}
 }
 
 func legTo(r spatial.Run, to int) (spatial.RunLeg, bool) {

@@ -38,6 +38,7 @@ func written(t *testing.T, c spatial.Chart, r spatial.Run, opt export.Options) [
 func empty() (spatial.Chart, spatial.Run) {
 	c, r := exporttest.Run()
 	r.Stops, r.Legs, r.Others, r.Nearest = nil, nil, nil, nil
+	r.Why = "every zone is left out"
 	r.Leave, r.Home = time.Time{}, time.Time{}
 	r.Expected, r.Bound = spatial.Spread{}, 0
 	return c, r
@@ -445,10 +446,10 @@ func TestSheetSays(t *testing.T) {
 		{"another take-out", away, export.Options{}, []string{"Launch 36 29.978 N 040 00.375 W", "Take-out 36 30.000 N 040 00.000 W"}, nil},
 		{"named", named, export.Options{}, []string{"Z2: East wall", "; drift as in the season"}, []string{"fish at"}},
 		{"no stop", all["empty"], export.Options{}, []string{
-			"There is no stop to go to on this day.", "each for the reason given below", "Z4:", "Not for navigation", "at the edge of what was learned",
+			"There is no stop to go to on this day: every zone is left out.", "Z4:", "Not for navigation", "at the edge of what was learned",
 		}, []string{"Leave ", "Home", "Common practice", "Stop "}},
-		{"no zone", noZone, export.Options{}, []string{"There is no stop to go to", "The chart has no zone", "Not for navigation"}, nil},
-		{"no reason", silent, export.Options{}, []string{"There is no stop to go to", "Why is not known", "No zone of the chart was left out"}, nil},
+		{"no zone", noZone, export.Options{}, []string{"There is no stop to go to on this day: every zone", "The chart has no zone", "Not for navigation"}, nil},
+		{"no reason", silent, export.Options{}, []string{"There is no stop to go to", "No zone of the chart was left out"}, nil},
 		{"nothing known", all["bare"], export.Options{}, []string{
 			"neither rises nor sets", "not known; depths as on the chart", "no forecast; drifts as in the season", "no fish depth", "bottom not known",
 			"The bottom is not drawn", "No plan was worked out for another day", "The chart has no zone", "Z1 not proven",

@@ -141,6 +141,21 @@ func (p *planner) plan(ctx context.Context) error {
 	if err := p.compare(ctx, best); err != nil {
 		return err
 	}
+	if len(p.run.Stops) == 0 {
+		switch {
+		case len(p.a.chart.Zones) == 0:
+			p.run.Why = "no zone was found"
+			for _, r := range p.a.chart.Remarks {
+				if r.About == "zones" || r.About == "effort" {
+					p.run.Remarks = append(p.run.Remarks, r)
+				}
+			}
+		case len(p.sites) == 0:
+			p.run.Why = "every zone is left out"
+		default:
+			p.run.Why = "no zone gives more than any water in the time there is"
+		}
+	}
 	for i, z := range p.a.chart.Zones {
 		if d, ok := p.dropped[i]; ok {
 			d.Zone = z.ID

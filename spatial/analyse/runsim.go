@@ -280,6 +280,9 @@ func (p *planner) nearest(n int) (stays []stay, order []int) {
 // others adds the plans for a day that turns out otherwise.
 func (p *planner) others(shorter milkrun.Plan, shorterErr error) {
 	r := &p.run
+	if len(p.sites) == 0 {
+		return
+	}
 	if p.endS() >= shorterLeastS {
 		o := spatial.RunOther{Name: "two hours shorter"}
 		if shorterErr != nil || len(shorter.Visits) == 0 {
