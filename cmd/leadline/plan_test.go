@@ -56,6 +56,9 @@ func runOf(t *testing.T, dir string, ask spatial.RunAsk) (spatial.Chart, spatial
 // and those of any water. The interval is said to hold nine days in ten. The made schools don't cool off, which a run
 // takes for granted, and the boat is taken to be in reach all the while.
 func TestRunAgainstTheTruth(t *testing.T) {
+	if testing.Short() {
+		t.Skip("makes seasons")
+	}
 	stops, held, n := 0, 0, 0
 	expected, given, leastM := 0.0, 0.0, math.Inf(1)
 	for seed := uint64(1); seed <= seasons(12); seed++ {

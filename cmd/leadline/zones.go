@@ -18,6 +18,7 @@ import (
 	"leadline/export/report"
 	"leadline/export/resultfile"
 	"leadline/export/save"
+	"leadline/export/svgfile"
 	"leadline/ingest"
 	"leadline/ingest/load"
 	"leadline/ingest/si"
@@ -49,6 +50,7 @@ cleans them, and writes to DIR:
   overlay.geojson   zones, depth bands, drift lines, contours and catches
   overlay.kml .kmz  the same, a folder per kind
   waypoints.gpx     a waypoint per zone, a route per drift line
+  map.svg           the map by itself, for a message or a print
   result.json       every figure, and every row read, set aside and flagged
 
 A FILE may be a folder. Files are told apart by their content. Without any FILE the
@@ -165,6 +167,7 @@ func outputs(in export.Findings, opt export.Options) []save.Output {
 		{Name: "overlay.kml", Write: with(kmlfile.Write)},
 		{Name: "overlay.kmz", Write: with(kmlfile.WriteKMZ)},
 		{Name: "waypoints.gpx", Write: with(gpxfile.Write)},
+		{Name: "map.svg", Write: with(svgfile.Write)},
 		{Name: "result.json", Write: with(resultfile.Write)},
 	}
 }

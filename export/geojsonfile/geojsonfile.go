@@ -15,20 +15,25 @@ import (
 // Write writes every zone, band, drift line, contour and event as a feature, in
 // that order, one feature a line. Properties keep the order of package export;
 // what can't be known is null. Exterior rings run counter-clockwise and holes
-// clockwise (RFC 7946 section 3.1.6); the collection has a bbox of west, south,
-// east, north unless no feature has a shape.
+// clockwise (RFC 7946 section 3.1.6); what crosses 180° is cut there into parts
+// (section 3.1.9). The collection has a bbox of west, south, east, north unless no
+// feature has a shape; west is greater than east where it lies across 180° (section 5.2).
 //
-// Errors are those of w, and of a value that JSON can't hold. It is linear in the
-// number of points.
+// Errors are those of w, and of a value that JSON can't hold. Its cost is that of
+// export.Cut.
 func Write(w io.Writer, in export.Findings, opt export.Options) error {
 	return collection(w, export.Features(in.Chart, opt.Units))
 }
 
 // collection writes features as a document.
 func collection(w io.Writer, features []export.Feature) error {
+	shapes := make([]orb.Geometry, len(features))
+	for i, f := range features {
+		shapes[i] = export.Cut(f.Geometry)
+	}
 	b := bufio.NewWriter(w)
 	fmt.Fprint(b, "{\n \"type\": \"FeatureCollection\",\n \"generator\": \"leadline\",\n")
-	if box := bbox(features); box != nil {
+	if box := bbox(shapes); box != nil {
 		line, err := json.Marshal(box)
 		if err != nil {
 			return fmt.Errorf("bbox: %w", err)
@@ -37,7 +42,7 @@ func collection(w io.Writer, features []export.Feature) error {
 	}
 	fmt.Fprint(b, " \"features\": [")
 	for i, f := range features {
-		line, err := json.Marshal(feature{"Feature", f.ID, shape(f.Geometry), f.Properties})
+		line, err := json.Marshal(feature{"Feature", f.ID, shape(shapes[i]), f.Properties})
 		if err != nil {
 			return fmt.Errorf("%s %s: %w", f.Kind, f.ID, err)
 		}
@@ -76,20 +81,10 @@ func shape(g orb.Geometry) *geometry {
 }
 
 // bbox returns west, south, east, north, or nil when nothing has a shape.
-func bbox(features []export.Feature) []float64 {
-	var bound orb.Bound
-	found := false
-	for _, f := range features {
-		switch {
-		case f.Geometry == nil:
-		case !found:
-			bound, found = f.Geometry.Bound(), true
-		default:
-			bound = bound.Union(f.Geometry.Bound())
-		}
-	}
-	if !found {
+func bbox(shapes []orb.Geometry) []float64 {
+	west, south, east, north, ok := export.Bounds(shapes...)
+	if !ok {
 		return nil
 	}
-	return []float64{bound.Min[0], bound.Min[1], bound.Max[0], bound.Max[1]}
+	return []float64{west, south, east, north}
 }

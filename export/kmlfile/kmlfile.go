@@ -11,6 +11,7 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"time"
 
 	"github.com/paulmach/orb"
 	"github.com/twpayne/go-kml/v3"
@@ -37,7 +38,15 @@ const (
 // text in it escaped, and the properties of package export as typed ExtendedData;
 // a value that can't be known is left out of that. Nothing refers to another file.
 //
-// Errors are those of w, and of text that XML can't hold.
+// An event carries its time in UTC, and a zone the span from its first event to its
+// last, as far as they are known; each zone has a view that fits it. Lines and outlines
+// leave out points that stand off by at most 1.5 m, a zone's 0.3 m, and longitude and
+// latitude have six decimals, so that nothing is drawn farther than 1.6 m from where it was
+// found; polygons stay valid. Shapes across 180° are cut there. Where contours lie dense all but every
+// fifth are shown only from near by.
+//
+// Errors are those of w, and of text that XML can't hold. Its cost is n log n in the
+// number of points, and n² for an outline of which no point can be left out.
 func Write(w io.Writer, in export.Findings, opt export.Options) error {
 	doc, err := document(in, opt)
 	if err != nil {
@@ -73,10 +82,16 @@ func document(in export.Findings, opt export.Options) (*kml.DocumentElement, err
 	doc := kml.Document(kml.Name(opt.Heading()), kml.Open(true), kml.Description(about.String()+"<p>Made by leadline.</p>"))
 
 	var zones, unproven, drifts, bands, contours, events []placemark
+	spans := zoneTimes(c.Events)
 	for _, z := range c.Zones {
 		p := placemark{Feature: export.ZoneFeature(z, u), Facts: export.ZoneFacts(z, c.Forecast, u), Why: export.HeadWhy(z.Head, u), Advice: export.Advice(z, c.Leeway, u), style: styleZone}
 		if z.FishBottomM.OK && z.FishBottomM.V > export.DeepFishM {
 			p.Caution = export.DeepFishCaution(u)
+		}
+		p.shape = drawn(p.Geometry, zoneErrorM)
+		p.view = lookAt([]placemark{p}, zoneViewM)
+		if span, ok := spans[z.ID]; ok {
+			p.when = kml.TimeSpan(kml.Begin(span.from.UTC()), kml.End(span.to.UTC()))
 		}
 		if z.Proven {
 			zones = append(zones, p)
@@ -95,8 +110,18 @@ func document(in export.Findings, opt export.Options) (*kml.DocumentElement, err
 		contours = append(contours, placemark{Feature: export.ContourFeature(i, l, u), style: styleContour, Labels: l.Labels})
 	}
 	for _, e := range c.Events {
-		events = append(events, placemark{Feature: export.EventFeature(e, c.Zone), Facts: export.EventFacts(e, c.Zone, u), style: styleEvent})
+		p := placemark{Feature: export.EventFeature(e, c.Zone), Facts: export.EventFacts(e, c.Zone, u), style: styleEvent}
+		if !e.Time.IsZero() {
+			p.when = kml.TimeStamp(kml.When(e.Time.UTC()))
+		}
+		events = append(events, p)
 	}
+	for _, ps := range [][]placemark{drifts, bands, contours, events} {
+		for i := range ps {
+			ps[i].shape = drawn(ps[i].Geometry, errorM)
+		}
+	}
+	nearBy(contours, c.Contours)
 	folders := []struct {
 		name       string
 		placemarks []placemark
@@ -114,7 +139,7 @@ func document(in export.Findings, opt export.Options) (*kml.DocumentElement, err
 	for _, f := range folders {
 		all = append(all, f.placemarks...)
 	}
-	if view := lookAt(all); view != nil {
+	if view := lookAt(all, documentViewM); view != nil {
 		doc.Append(view)
 	}
 	doc.Append(styles(c)...)
@@ -145,6 +170,18 @@ type placemark struct {
 	Advice  []export.AdviceLine
 	Labels  []spatial.ContourLabel // where the name is to stand; a viewer names a line nowhere
 	style   string
+	shape   orb.Geometry // how Geometry is drawn; nil: as it is
+	view    kml.Element  // nil: that of the document
+	when    kml.Element  // nil when it has no time, or that isn't known
+	region  kml.Element  // nil: shown from any height
+}
+
+// outline returns what is drawn.
+func (p placemark) outline() orb.Geometry {
+	if p.shape != nil {
+		return p.shape
+	}
+	return p.Geometry
 }
 
 func (p placemark) element() (kml.Element, error) {
@@ -156,7 +193,16 @@ func (p placemark) element() (kml.Element, error) {
 		}
 		e.Append(kml.Description(balloon.String()))
 	}
+	if p.view != nil {
+		e.Append(p.view)
+	}
+	if p.when != nil {
+		e.Append(p.when)
+	}
 	e.Append(kml.StyleURL("#" + p.style))
+	if p.region != nil {
+		e.Append(p.region)
+	}
 	data := kml.SchemaData("#" + schemaID(p.Kind))
 	for _, property := range p.Properties {
 		if text, known := valueText(property.Value); known && !reserved(property.Name) {
@@ -164,7 +210,7 @@ func (p placemark) element() (kml.Element, error) {
 		}
 	}
 	e.Append(kml.ExtendedData(data))
-	if g := geometry(p.Geometry); g != nil {
+	if g := geometry(p.outline()); g != nil {
 		e.Append(p.labelled(g))
 	}
 	return e, nil
@@ -177,7 +223,7 @@ func (p placemark) labelled(g kml.Element) kml.Element {
 		return g
 	}
 	m := kml.MultiGeometry()
-	if lines, ok := p.Geometry.(orb.MultiLineString); ok {
+	if lines, ok := p.outline().(orb.MultiLineString); ok {
 		for _, l := range lines {
 			m.Append(geometry(l))
 		}
@@ -185,7 +231,11 @@ func (p placemark) labelled(g kml.Element) kml.Element {
 		m.Append(g)
 	}
 	for _, l := range p.Labels {
-		m.Append(geometry(export.RoundPoint(l.At)))
+		at := export.RoundPoint(l.At)
+		if p.shape != nil {
+			at = sixDecimals(at)
+		}
+		m.Append(geometry(at))
 	}
 	return m
 }
@@ -211,12 +261,15 @@ func fade(c color.RGBA, alpha uint8) color.RGBA { return color.RGBA{c.R, c.G, c.
 func styles(c spatial.Chart) []kml.Element {
 	noFill := kml.PolyStyle(kml.Fill(false), kml.Outline(true))
 	out := []kml.Element{
+		// A zone's name is what the map is for; a season's hundreds of events and bands would
+		// cover it with theirs.
 		kml.SharedStyle(styleZone,
+			kml.LabelStyle(kml.Scale(1)),
 			kml.LineStyle(kml.Color(fade(export.ZoneColour, 0xff)), kml.Width(3)),
 			kml.PolyStyle(kml.Color(fade(export.ZoneColour, 0x66)), kml.Fill(true), kml.Outline(true))),
 		// KML knows neither hatching nor dashes: an unproven place is an outline only.
-		kml.SharedStyle(styleUnproven, kml.LineStyle(kml.Color(fade(export.ZoneColour, 0xb0)), kml.Width(1.5)), noFill),
-		kml.SharedStyle(styleDrift, kml.LineStyle(kml.Color(fade(export.DriftColour, 0xff)), kml.Width(3))),
+		kml.SharedStyle(styleUnproven, kml.LabelStyle(kml.Scale(0.8)), kml.LineStyle(kml.Color(fade(export.ZoneColour, 0xb0)), kml.Width(1.5)), noFill),
+		kml.SharedStyle(styleDrift, kml.LabelStyle(kml.Scale(0.7)), kml.LineStyle(kml.Color(fade(export.DriftColour, 0xff)), kml.Width(3))),
 		// An icon of no size leaves the name alone at its point.
 		kml.SharedStyle(styleContour,
 			kml.IconStyle(kml.Scale(0)), kml.LabelStyle(kml.Scale(0.6)),
@@ -229,6 +282,7 @@ func styles(c spatial.Chart) []kml.Element {
 	for i := range c.Bands {
 		shade := export.DepthColour(i, len(c.Bands), 0)
 		out = append(out, kml.SharedStyle(bandStyle(i),
+			kml.LabelStyle(kml.Scale(0)),
 			kml.LineStyle(kml.Color(fade(shade, 0)), kml.Width(0)),
 			kml.PolyStyle(kml.Color(fade(shade, 0x70)), kml.Fill(true), kml.Outline(false))))
 	}
@@ -332,29 +386,58 @@ func coordinates(ps ...orb.Point) kml.CoordinatesElement {
 	return out
 }
 
-// lookAt frames everything that has a shape, from straight above; nil when
-// nothing has.
-func lookAt(all []placemark) kml.Element {
-	var bound orb.Bound
-	found := false
+// What a view shows at least, in metres: a lone point, or a zone with the bottom it lies on.
+const (
+	documentViewM = 500
+	zoneViewM     = 150
+)
+
+// lookAt frames everything that has a shape, from straight above and leastM away at
+// least; nil when nothing has.
+func lookAt(all []placemark, leastM float64) kml.Element {
+	var shapes []orb.Geometry
 	for _, p := range all {
-		switch {
-		case p.Geometry == nil:
-		case !found:
-			bound, found = p.Geometry.Bound(), true
-		default:
-			bound = bound.Union(p.Geometry.Bound())
-		}
+		shapes = append(shapes, p.outline())
 	}
-	if !found {
+	west, south, east, north, ok := export.Bounds(shapes...)
+	if !ok {
 		return nil
 	}
-	centre := bound.Center()
-	// A viewer sees about as far across as it is away; a lone point is seen from
-	// half a kilometre.
-	rangeM := math.Max(500, 1.2*plane.New(centre).DistanceM(bound.Min, bound.Max))
+	if west > east {
+		east += 360
+	}
+	centre := orb.Point{(west + east) / 2, (south + north) / 2}
+	if centre[0] > 180 {
+		centre[0] -= 360
+	}
+	centre = export.RoundPoint(centre)
+	// A viewer sees about as far across as it is away.
+	acrossM := plane.New(centre).DistanceM(orb.Point{west, south}, orb.Point{east, north})
 	return kml.LookAt(
 		kml.Longitude(centre[0]), kml.Latitude(centre[1]), kml.Altitude(0),
-		kml.Heading(0), kml.Tilt(0), kml.Range(math.Round(rangeM)),
+		kml.Heading(0), kml.Tilt(0), kml.Range(math.Round(math.Max(leastM, 1.2*acrossM))),
 	)
+}
+
+// A timeSpan is from the first to the last of some instants.
+type timeSpan struct{ from, to time.Time }
+
+// zoneTimes returns when each zone's events were; a zone of which no event's time is
+// known is left out.
+func zoneTimes(events []spatial.EventMark) map[string]timeSpan {
+	out := map[string]timeSpan{}
+	for _, e := range events {
+		if e.Zone == "" || e.Time.IsZero() {
+			continue
+		}
+		s, seen := out[e.Zone]
+		if !seen || e.Time.Before(s.from) {
+			s.from = e.Time
+		}
+		if !seen || e.Time.After(s.to) {
+			s.to = e.Time
+		}
+		out[e.Zone] = s
+	}
+	return out
 }

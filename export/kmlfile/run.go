@@ -107,7 +107,7 @@ func runDocument(c spatial.Chart, r spatial.Run, opt export.Options) (*kml.Docum
 	for _, f := range folders {
 		all = append(all, f.placemarks...)
 	}
-	if view := lookAt(all); view != nil {
+	if view := lookAt(all, documentViewM); view != nil {
 		doc.Append(view)
 	}
 	doc.Append(runStyles()...)

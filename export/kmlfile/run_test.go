@@ -59,7 +59,12 @@ var sequences = map[string]string{
 	"kml":             "Document",
 	"Document":        "name open description LookAt Style Schema Folder",
 	"Folder":          "name open Placemark",
-	"Placemark":       "name description styleUrl ExtendedData Point LineString Polygon MultiGeometry",
+	"Placemark":       "name description LookAt TimeStamp TimeSpan styleUrl Region ExtendedData Point LineString Polygon MultiGeometry",
+	"TimeStamp":       "when",
+	"TimeSpan":        "begin end",
+	"Region":          "LatLonAltBox Lod",
+	"LatLonAltBox":    "north south east west",
+	"Lod":             "minLodPixels",
 	"LookAt":          "longitude latitude altitude heading tilt range",
 	"Style":           "IconStyle LabelStyle LineStyle PolyStyle",
 	"IconStyle":       "color scale",
@@ -78,9 +83,17 @@ var sequences = map[string]string{
 	"LinearRing":      "coordinates",
 }
 
-func TestRunElementOrder(t *testing.T) {
+func TestElementOrder(t *testing.T) {
 	c, r := exporttest.Run()
-	d := xml.NewDecoder(bytes.NewReader(writtenRun(t, c, r, export.Options{})))
+	inOrder(t, writtenRun(t, c, r, export.Options{}))
+	in := exporttest.Season()
+	in.Chart.Contours = dense(40)
+	inOrder(t, written(t, in, export.Options{}))
+}
+
+func inOrder(t *testing.T, b []byte) {
+	t.Helper()
+	d := xml.NewDecoder(bytes.NewReader(b))
 	type open struct {
 		name string
 		last int
