@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"leadline/export"
+	"leadline/export/csvfile"
 	"leadline/export/geojsonfile"
 	"leadline/export/gpxfile"
 	"leadline/export/kmlfile"
@@ -50,6 +51,7 @@ cleans them, and writes to DIR:
   overlay.geojson   zones, depth bands, drift lines, contours and catches
   overlay.kml .kmz  the same, a folder per kind
   waypoints.gpx     a waypoint per zone, a route per drift line
+  zones.csv         the zones as a table
   map.svg           the map by itself, for a message or a print
   result.json       every figure, and every row read, set aside and flagged
 
@@ -167,6 +169,7 @@ func outputs(in export.Findings, opt export.Options) []save.Output {
 		{Name: "overlay.kml", Write: with(kmlfile.Write)},
 		{Name: "overlay.kmz", Write: with(kmlfile.WriteKMZ)},
 		{Name: "waypoints.gpx", Write: with(gpxfile.Write)},
+		{Name: "zones.csv", Write: with(csvfile.Write)},
 		{Name: "map.svg", Write: with(svgfile.Write)},
 		{Name: "result.json", Write: with(resultfile.Write)},
 	}

@@ -265,7 +265,7 @@ func madeHere(head []byte) bool {
 			return true
 		}
 	}
-	return false
+	return bytes.HasPrefix(head, []byte("kind,id,name,events,catches,days,effort_h,")) // a table has no room for a mark
 }
 
 // logTrack makes a track of the positions that a depth log carries beside its
