@@ -19,7 +19,7 @@ var stages = []string{"ingest", "spatial", "export", "cmd"}
 
 // Tools that any package may use, and the doors in which the workers of a stage meet.
 var (
-	tools = []string{"ingest/si", "ingest/plane", "ingest/gpkg", "ingest/pack", "spatial/density", "spatial/rate", "spatial/raster", "spatial/surface", "spatial/isoline"}
+	tools = []string{"ingest/si", "ingest/plane", "ingest/gpkg", "ingest/pack", "spatial/density", "spatial/rate", "spatial/raster", "spatial/surface", "spatial/isoline", "export/webmap"}
 	doors = []string{"ingest/load", "spatial/analyse"}
 	// What the commands may use besides roots, tools, doors and writers: the
 	// season generator, the boat file, and the head table that needs no season.

@@ -24,6 +24,10 @@ type content struct {
 	Title, Headline, Basis, Level string
 	Style                         template.CSS
 	Policy                        string
+	Figure                        template.HTML // the map: a picture that goes by itself, and what scripts put in its place
+	MapStyle                      template.CSS
+	MapData                       template.JS
+	Scripts                       []template.JS
 
 	Map      *picture
 	Legend   []legendStep

@@ -4,15 +4,15 @@ package report
 
 import (
 	"bufio"
-	"crypto/sha256"
+	"bytes"
 	_ "embed"
-	"encoding/base64"
 	"fmt"
 	"html/template"
 	"io"
 	"strings"
 
 	"leadline/export"
+	"leadline/export/webmap"
 )
 
 //go:embed report.css
@@ -23,18 +23,32 @@ var pageText string
 
 var page = template.Must(template.New("page").Parse(pageText))
 
-// Write writes the report. The page has no script, loads nothing, and says so to
-// the browser in a Content-Security-Policy that allows its own style sheet alone,
-// by its hash. All text that came from a file is escaped.
+// Write writes the report. The page loads nothing, and says so to the browser in a
+// Content-Security-Policy that allows its own style sheets and the scripts of its map alone,
+// by their hashes. Without scripts, and on paper, the map is a still picture. All text that came from a
+// file is escaped.
 //
-// Errors are those of w. The cost is linear in the number of points for each zone.
+// Errors are those of w, and of a number on the map that isn't one. The cost is linear in the number of points for
+// each zone.
 func Write(w io.Writer, in export.Findings, opt export.Options) error {
 	style := styleSheet + depthRules(len(in.Chart.Areas))
-	sum := sha256.Sum256([]byte(style))
 	p := build(in, opt)
 	p.Style = template.CSS(style)
-	p.Policy = fmt.Sprintf("default-src 'none'; style-src 'sha256-%s'; base-uri 'none'; form-action 'none'",
-		base64.StdEncoding.EncodeToString(sum[:]))
+	m, err := webmap.New(in, opt)
+	if err != nil {
+		return err
+	}
+	p.Policy = m.Policy(style)
+	p.MapStyle, p.MapData, p.Scripts = m.Style, m.Data, m.Scripts
+	if p.Map != nil {
+		var still bytes.Buffer
+		if err := page.ExecuteTemplate(&still, "still", p); err != nil {
+			return err
+		}
+		if p.Figure, err = m.Figure(template.HTML(still.String())); err != nil {
+			return err
+		}
+	}
 	b := bufio.NewWriter(w)
 	if err := page.Execute(b, p); err != nil {
 		return err
