@@ -18,7 +18,7 @@ import (
 // A browser is a headless Chromium, told what to do over a pair of pipes by the Chrome
 // DevTools Protocol: JSON messages, each ended by a zero byte.
 type browser struct {
-	t       *testing.T
+	t       testing.TB
 	to      io.Writer
 	session string
 
@@ -42,7 +42,7 @@ type message struct {
 
 // newBrowser starts Chromium with an empty page; the test's end stops it. It fails the
 // test where there is none.
-func newBrowser(t *testing.T) *browser {
+func newBrowser(t testing.TB) *browser {
 	t.Helper()
 	path, err := exec.LookPath("chromium")
 	if err != nil {
