@@ -3,6 +3,7 @@
 package webmap_test
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 	"regexp"
@@ -16,6 +17,7 @@ import (
 
 	"leadline/export"
 	"leadline/export/exporttest"
+	"leadline/export/report"
 	"leadline/ingest"
 	"leadline/ingest/plane"
 	"leadline/ingest/si"
@@ -218,6 +220,33 @@ func TestZonesByKeyboard(t *testing.T) {
 	if back, _, _ := unit(b); math.Abs(back/scale-1) > 0.05 {
 		t.Errorf("- after + gives %.3f pixels a metre, not %.3f", back, scale)
 	}
+	quiet(t, b, url)
+}
+
+// The whole report, as a person opens it: quiet on its own policy, every zone opens by keyboard, and a click on the map does.
+func TestReport(t *testing.T) {
+	in := exporttest.Season()
+	var text bytes.Buffer
+	if err := report.Write(&text, in, export.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	b := newBrowser(t)
+	b.screen(1200, 2000, 1)
+	url := b.open(text.Bytes())
+	for _, z := range in.Chart.Zones {
+		b.eval(nil, `document.querySelector('[data-id=`+z.ID+`]').focus()`)
+		b.key("Enter", "\r", 13)
+		wantText(t, b, z.ID+" by Enter", cardTitle, export.ZoneName(z, si.US))
+		b.key("Escape", "", 27)
+		wantText(t, b, "after Escape", cardTitle, "")
+	}
+	b.eval(nil, `document.querySelector('[data-do=all]').click()`)
+	b.rest()
+	z := in.Chart.Zones[0]
+	x, y := at(b, corner(z))
+	b.click(x, y)
+	wantText(t, b, z.ID+" by mouse", cardTitle, export.ZoneName(z, si.US))
+	b.shot("report")
 	quiet(t, b, url)
 }
 
