@@ -19,15 +19,16 @@ func writeGeoJSON(w io.Writer, items []item, opt Options) error {
 	if err != nil {
 		return err
 	}
-	bound := bounds(items)
-	box, err := json.Marshal([]float64{bound.Min[0], bound.Min[1], bound.Max[0], bound.Max[1]})
+	west, south, east, north := bounds(items)
+	box, err := json.Marshal([]float64{west, south, east, north})
 	if err != nil {
 		return err
 	}
 	b := bufio.NewWriter(w)
 	fmt.Fprintf(b, "{\n \"type\": \"FeatureCollection\",\n \"generator\": \"leadline\",\n \"name\": %q,\n \"description\": %s,\n \"bbox\": %s,\n \"features\": [", heading, description, box)
 	for i, it := range items {
-		line, err := json.Marshal(feature{"Feature", it.ID, geometry{it.Geometry.GeoJSONType(), it.Geometry}, it.Properties})
+		shape := export.Cut(it.Geometry)
+		line, err := json.Marshal(feature{"Feature", it.ID, geometry{shape.GeoJSONType(), shape}, it.Properties})
 		if err != nil {
 			return fmt.Errorf("%s %s: %w", it.Kind, it.ID, err)
 		}
@@ -53,11 +54,12 @@ type geometry struct {
 	Coordinates orb.Geometry `json:"coordinates"`
 }
 
-// bounds returns the box about all shapes; there is one shape at least.
-func bounds(items []item) orb.Bound {
-	out := items[0].Geometry.Bound()
-	for _, i := range items[1:] {
-		out = out.Union(i.Geometry.Bound())
+// bounds returns the box about all shapes, of which there is one at least; west is greater than east across 180°.
+func bounds(items []item) (west, south, east, north float64) {
+	var shapes []orb.Geometry
+	for _, i := range items {
+		shapes = append(shapes, export.Cut(i.Geometry))
 	}
-	return out
+	west, south, east, north, _ = export.Bounds(shapes...)
+	return west, south, east, north
 }

@@ -78,7 +78,7 @@ func document(items []item, opt Options) (kml.Element, error) {
 			}
 		}
 		doc.Append(kml.Placemark(
-			kml.Name(i.Name), kml.Description(balloon.String()), kml.StyleURL("#share"), kml.ExtendedData(data), polygonElement(i.Geometry.(orb.Polygon)),
+			kml.Name(i.Name), kml.Description(balloon.String()), kml.StyleURL("#share"), kml.ExtendedData(data), shapeElement(export.Cut(i.Geometry)),
 		))
 	}
 	return doc, nil
@@ -100,6 +100,18 @@ func valueText(v any) (text string, known bool) {
 	return "", false
 }
 
+// shapeElement returns a polygon, or those that one across 180° was cut into.
+func shapeElement(g orb.Geometry) kml.Element {
+	if p, whole := g.(orb.Polygon); whole {
+		return polygonElement(p)
+	}
+	out := kml.MultiGeometry()
+	for _, p := range g.(orb.MultiPolygon) {
+		out.Append(polygonElement(p))
+	}
+	return out
+}
+
 func polygonElement(p orb.Polygon) kml.Element {
 	out := kml.Polygon(kml.Tessellate(true))
 	for i, r := range p {
@@ -118,8 +130,11 @@ func polygonElement(p orb.Polygon) kml.Element {
 
 // lookAt frames everything, from straight above and half a kilometre at least.
 func lookAt(items []item) kml.Element {
-	bound := bounds(items)
-	centre := export.RoundPoint(bound.Center())
-	rangeM := math.Max(500, 1.2*plane.New(centre).DistanceM(bound.Min, bound.Max))
+	west, south, east, north := bounds(items)
+	if west > east {
+		east += 360
+	}
+	centre := export.RoundPoint(orb.Point{math.Remainder((west+east)/2, 360), (south + north) / 2})
+	rangeM := math.Max(500, 1.2*plane.New(centre).DistanceM(orb.Point{west, south}, orb.Point{east, north}))
 	return kml.LookAt(kml.Longitude(centre[0]), kml.Latitude(centre[1]), kml.Altitude(0), kml.Heading(0), kml.Tilt(0), kml.Range(math.Round(rangeM)))
 }

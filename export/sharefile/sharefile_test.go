@@ -8,6 +8,7 @@ import (
 	"errors"
 	"html"
 	"io"
+	"math"
 	"regexp"
 	"slices"
 	"strings"
@@ -15,10 +16,12 @@ import (
 	"time"
 
 	"github.com/paulmach/orb"
+	"gonum.org/v1/gonum/spatial/r2"
 
 	"leadline/export"
 	"leadline/export/exporttest"
 	"leadline/ingest"
+	"leadline/ingest/plane"
 	"leadline/ingest/si"
 	"leadline/spatial"
 )
@@ -481,6 +484,54 @@ func TestWriterError(t *testing.T) {
 	for _, f := range formats {
 		if err := Write(broken{}, f, exporttest.Season().Chart, plain); !errors.Is(err, errFull) {
 			t.Errorf("%s: %v", f, err)
+		}
+	}
+}
+
+// A zone across 180° is cut there (RFC 7946 section 3.1.9), and the box runs from west to east over it (5.2).
+func TestAcrossTheDateLine(t *testing.T) {
+	frame := plane.New(orb.Point{180, 10})
+	var ring orb.Ring
+	for _, v := range []r2.Vec{{X: -100, Y: -50}, {X: 120, Y: -50}, {X: 120, Y: 60}, {X: -100, Y: 60}, {X: -100, Y: -50}} {
+		ring = append(ring, frame.Degrees(v))
+	}
+	c := exporttest.Season().Chart
+	c.Zones = c.Zones[:1]
+	c.Zones[0].Shape, c.Zones[0].Centre = orb.Polygon{ring}, orb.Point{180, 10}
+	for _, opt := range []Options{{}, {CoarseM: ingest.Known(800)}} {
+		var text bytes.Buffer
+		if err := Write(&text, GeoJSON, c, opt); err != nil {
+			t.Fatal(err)
+		}
+		var doc struct {
+			Bbox     [4]float64
+			Features []struct {
+				Geometry struct {
+					Type        string
+					Coordinates [][][][2]float64
+				}
+			}
+		}
+		if err := json.Unmarshal(text.Bytes(), &doc); err != nil {
+			t.Fatal(err)
+		}
+		g := doc.Features[0].Geometry
+		if g.Type != "MultiPolygon" || len(g.Coordinates) != 2 || doc.Bbox[0] <= doc.Bbox[2] {
+			t.Errorf("%s of %d parts in %v", g.Type, len(g.Coordinates), doc.Bbox)
+		}
+		for _, part := range g.Coordinates {
+			for i, p := range part[0] {
+				if math.Abs(p[0]) > 180 || i > 0 && math.Abs(p[0]-part[0][i-1][0]) > 1 {
+					t.Errorf("%v after %v", p, part[0][max(0, i-1)])
+				}
+			}
+		}
+		text.Reset()
+		if err := Write(&text, KML, c, opt); err != nil {
+			t.Fatal(err)
+		}
+		if n := strings.Count(text.String(), "<Polygon>"); n != 2 {
+			t.Errorf("%d polygons in the KML, want 2", n)
 		}
 	}
 }
