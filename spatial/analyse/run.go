@@ -43,8 +43,6 @@ const (
 	// With more than milkrun.ExactStops stops. On a made season of 41 equally good zones no plan of a day of 32 stops gives 7 % more
 	// than the one found, and showing it takes some seconds (BenchmarkRun).
 	searchRounds, searchLabels = 5, 1_000_000
-	// extraLabels is how much is done to prove the plans beside the main one, with more than milkrun.ExactStops stops: nothing.
-	extraLabels = 1
 )
 
 // staysS are the stays to choose from: finer where minutes count.

@@ -31,7 +31,10 @@ func (p *planner) compare(ctx context.Context, best milkrun.Plan) error {
 	for i, v := range best.Visits {
 		used[i] = v.Stop
 	}
-	few := milkrun.Options{Seed: p.ask.Seed, Rounds: -1, MaxLabels: extraLabels, Order: used}
+	few := milkrun.Options{Seed: p.ask.Seed, Rounds: -1, Order: used}
+	if len(p.sites) > milkrun.ExactStops { // dozens of plans: none is proven then
+		few.MaxLabels = -1
+	}
 	forced := p.forced()
 
 	whole := func(endS float64) errand {

@@ -76,8 +76,8 @@ type Problem struct {
 // Options says how much work Solve may do.
 type Options struct {
 	Seed uint64
-	// MaxLabels is how many partial plans the search for a proof may look at in all; 0: a million. Not heeded up to
-	// ExactStops stops.
+	// MaxLabels is how many partial plans the search for a proof may look at in all; 0: a million. Up to ExactStops stops only
+	// a number below 0 is heeded: no proof is looked for.
 	MaxLabels int
 	// Rounds of local search; 0: 5, or 200 when there are no stays to choose, and so little to do; below 0: none, but
 	// that Order is improved on.
@@ -141,7 +141,10 @@ func Solve(p Problem, o Options) (Plan, error) {
 	if labels == 0 {
 		labels = defaultLabels
 	}
-	if in.n <= ExactStops {
+	switch {
+	case labels < 0:
+		labels = 1
+	case in.n <= ExactStops:
 		labels = math.MaxInt
 	}
 	b := localSearch(in, o.Seed, rounds, o.Order)
