@@ -5,13 +5,19 @@ package export_test
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"io"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 
 	"leadline/export"
 	"leadline/export/exporttest"
@@ -19,6 +25,7 @@ import (
 	"leadline/export/gpxfile"
 	"leadline/export/kmlfile"
 	"leadline/export/save"
+	"leadline/ingest/plane"
 )
 
 // These checks read the outputs with programs of other people: GDAL's ogrinfo
@@ -77,6 +84,64 @@ func TestGDALCounts(t *testing.T) {
 				t.Errorf("has %s\nwant %s", s, want)
 			}
 		})
+	}
+}
+
+// TestGDALAreas: GDAL, with a projection of its own (PROJ's transverse Mercator), finds the zones and bands of both overlays as large
+// as their outlines are on our plane, but for the millimetres of rounding, and in KML for thinning.
+func TestGDALAreas(t *testing.T) {
+	in := exporttest.Season()
+	dir := outputs(t, in)
+	origin := in.Chart.Zones[0].Centre
+	frame := plane.New(origin)
+	flat := func(g orb.MultiPolygon) float64 {
+		for _, p := range g {
+			for _, r := range p {
+				for i, q := range r {
+					v := frame.Metres(q)
+					r[i] = orb.Point{v.X, v.Y}
+				}
+			}
+		}
+		return planar.Area(g)
+	}
+	want := map[string]float64{}
+	for _, z := range in.Chart.Zones {
+		want[z.ID] = flat(orb.MultiPolygon{z.Shape.Clone()})
+	}
+	for _, b := range in.Chart.Bands {
+		if len(b.Shape) > 0 {
+			want[b.ID] = flat(b.Shape.Clone())
+		}
+	}
+	srs := fmt.Sprintf("+proj=tmerc +lat_0=%.8f +lon_0=%.8f +k=1 +ellps=WGS84 +units=m", origin[1], origin[0])
+	for _, c := range []struct {
+		name, where string
+		layers      []string
+		share       float64
+	}{
+		{"overlay.geojson", "kind = 'zone' OR kind = 'band'", []string{"overlay"}, 1e-4},
+		{"overlay.kml", "id <> ''", []string{"Zones", "Unproven places", "Depth bands"}, 0.01},
+	} {
+		found := 0
+		for k, layer := range c.layers {
+			projected := filepath.Join(dir, fmt.Sprintf("%s.%d.gpkg", c.name, k))
+			run(t, "ogr2ogr", "-f", "GPKG", "-t_srs", srs, "-nln", "flat", "-where", c.where, projected, filepath.Join(dir, c.name), layer)
+			text := run(t, "ogrinfo", "-ro", "-q", "-sql", "SELECT id AS mark, OGR_GEOM_AREA AS area FROM flat", "-dialect", "OGRSQL", projected)
+			for _, m := range regexp.MustCompile(`mark \(String\) = (\S+)\n  area \(Real\) = (\S+)`).FindAllStringSubmatch(text, -1) {
+				area, known := want[m[1]]
+				if !known {
+					continue
+				}
+				found++
+				if got, err := strconv.ParseFloat(m[2], 64); err != nil || math.Abs(got/area-1) > c.share {
+					t.Errorf("%s: %s has %s square metres, want %.1f", c.name, m[1], m[2], area)
+				}
+			}
+		}
+		if found != len(want) {
+			t.Errorf("%s: %d areas of %d", c.name, found, len(want))
+		}
 	}
 }
 
