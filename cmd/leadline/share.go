@@ -182,22 +182,42 @@ func inside(path, name string) bool {
 }
 
 // writeOne puts one file in place, whole or not at all. Unless force is set it refuses a
-// file that is there, also one that came while this ran: it first makes the file, empty,
-// which only one of several can do, and then renames the full one over that. (A hard link
-// would do without the empty file, but memory cards have none.)
+// file that is there, also one that came while this ran: a hard link to the full file can be made under a
+// free name only, in one step. Where there are no links, as on memory cards, the name is first taken by
+// an empty file, which only one of several can make; a kill just then leaves that.
 func writeOne(ctx context.Context, name string, force bool, write func(io.Writer) error) error {
-	if !force {
-		f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-		if errors.Is(err, fs.ErrExist) {
-			return taken(name)
-		}
-		if err != nil {
-			return err
-		}
-		f.Close()
+	dir, base := filepath.Split(name)
+	out := []save.Output{{Name: base, Write: write}}
+	if force {
+		return save.Files(ctx, filepath.Clean(dir), out)
 	}
-	err := save.Files(ctx, filepath.Dir(name), []save.Output{{Name: filepath.Base(name), Write: write}})
-	if err != nil && !force {
+	if _, err := os.Lstat(name); err == nil {
+		return taken(name)
+	}
+	aside, err := os.MkdirTemp(filepath.Clean(dir), "."+base+".new-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(aside)
+	if err := save.Files(ctx, aside, out); err != nil {
+		return err
+	}
+	full := filepath.Join(aside, base)
+	switch err := os.Link(full, name); {
+	case err == nil:
+		return nil
+	case errors.Is(err, fs.ErrExist):
+		return taken(name)
+	}
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if errors.Is(err, fs.ErrExist) {
+		return taken(name)
+	}
+	if err != nil {
+		return err
+	}
+	f.Close()
+	if err = os.Rename(full, name); err != nil {
 		os.Remove(name)
 	}
 	return err

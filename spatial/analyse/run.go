@@ -134,7 +134,9 @@ func (p *planner) plan(ctx context.Context) error {
 	if err != nil {
 		return p.noRun(err)
 	}
-	p.place(best)
+	if err := p.place(best); err != nil {
+		return err
+	}
 	p.run.Proven, p.run.Bound = best.Proven, p.run.Expected.Mean+best.Bound-best.Gain
 	if err := p.compare(ctx, best); err != nil {
 		return err

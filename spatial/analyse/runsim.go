@@ -129,7 +129,7 @@ func (p *planner) compare(ctx context.Context, best milkrun.Plan) error {
 		if cost := costs[k]; cost == cost {
 			d.Costs.V, d.Costs.OK = cost, true
 		} else {
-			d.Why = "there is no time for the way there and back beside the other stops"
+			d.Why = "there is no time for the way there and back"
 		}
 		p.dropped[s.zone] = d
 	}

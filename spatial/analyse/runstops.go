@@ -1,6 +1,7 @@
 package analyse
 
 import (
+	"fmt"
 	"math"
 	"time"
 
@@ -94,8 +95,8 @@ func (p *planner) nearestOpen(near, far r2.Vec) r2.Vec {
 	return last
 }
 
-// place makes the stops and legs of a plan.
-func (p *planner) place(plan milkrun.Plan) {
+// place makes the stops and legs of a plan. It is ErrNoRun where a leg has no known way, which no plan should have.
+func (p *planner) place(plan milkrun.Plan) error {
 	r := &p.run
 	from := p.launch
 	for i, v := range plan.Visits {
@@ -108,7 +109,9 @@ func (p *planner) place(plan milkrun.Plan) {
 		if !ok { // the drift in that hour's wind begins where no way is known: from the place the plan was made with
 			at = p.sites[v.Stop].at
 			s.At = p.point(at)
-			l, _ = p.leg(i, i+1, from, at)
+			if l, ok = p.leg(i, i+1, from, at); !ok {
+				return fmt.Errorf("%w: no known way to %s", ErrNoRun, s.Zone)
+			}
 		}
 		if i == 0 {
 			r.Leave = p.at(math.Max(0, v.StartS-p.travelS[len(p.sites)][v.Stop]))
@@ -119,15 +122,16 @@ func (p *planner) place(plan milkrun.Plan) {
 		from = at
 	}
 	if len(r.Stops) == 0 {
-		return
+		return nil
 	}
 	last := plan.Visits[len(plan.Visits)-1]
 	r.Home = p.at(last.LeaveS + gridS*math.Ceil(p.travelS[last.Stop][len(p.sites)+1]/gridS-1e-9))
-	l, ok := p.leg(len(r.Stops), len(r.Stops)+1, from, p.takeOut)
+	home, ok := p.leg(len(r.Stops), len(r.Stops)+1, from, p.takeOut)
 	if !ok {
-		l, _ = p.leg(len(r.Stops), len(r.Stops)+1, p.sites[plan.Visits[len(plan.Visits)-1].Stop].at, p.takeOut)
+		return fmt.Errorf("%w: no known way home from %s", ErrNoRun, r.Stops[len(r.Stops)-1].Zone)
 	}
-	r.Legs = append(r.Legs, l)
+	r.Legs = append(r.Legs, home)
+	return nil
 }
 
 // stop makes a stop of a site, its order, leg and patience apart.
