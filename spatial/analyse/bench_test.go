@@ -119,3 +119,19 @@ func BenchmarkRun(b *testing.B) {
 		})
 	}
 }
+
+// The backtest of seasons up to 200 days of 36,000 fixes and soundings.
+func BenchmarkBacktest(b *testing.B) {
+	for _, days := range []int{20, 50, 200} {
+		if days > 50 && !*longBench {
+			continue
+		}
+		season := longSeason(days, 6)
+		b.Run(fmt.Sprintf("%d days", days), func(b *testing.B) {
+			for b.Loop() {
+				r := tested(b, season, spatial.BacktestAsk{Seed: 1})
+				b.ReportMetric(r.Earlier.Lift.Value, "lift")
+			}
+		})
+	}
+}

@@ -33,48 +33,68 @@ const rampM = 100
 
 // countFishing adds the time fished to the effort, and its hours and the lake's rate to the chart.
 func (a *analysis) countFishing(context.Context) error {
-	var crawlH, restH float64
+	var u crawlUse
 	for _, d := range a.chart.Days {
-		crawlH += d.CrawlingH
-		restH += d.DriftingH + d.HoldingH + d.StoppedH
+		u.crawlH += d.CrawlingH
+		u.restH += d.DriftingH + d.HoldingH + d.StoppedH
 	}
-	var crawl, rest []float64
 	for _, e := range a.events {
-		if e.leg < 0 {
-			continue
-		}
-		switch a.outings[e.day].track.Legs[e.leg].State {
-		case motion.Crawling:
-			crawl = append(crawl, e.weight)
-		case motion.Drifting, motion.Holding, motion.Stopped:
-			rest = append(rest, e.weight)
-		}
+		u.add(e, a.outings)
 	}
-	fished := true
+	a.crawling = a.crawlIsFishing(u)
+	for day := range a.outings {
+		a.fishedOn(day, a.crawling)
+	}
+	a.rateLake()
+	if len(a.events) > 0 && !a.chart.LakeRate.OK {
+		a.remark("effort", "Without a track nobody can tell how long any place was fished: no rate is given and no zone is proven.")
+	}
+	return nil
+}
+
+// A crawlUse is what came of crawling under the motor, and of the rest of what may be fishing.
+type crawlUse struct {
+	crawl, rest   []float64 // weights of events
+	crawlH, restH float64
+}
+
+func (u *crawlUse) add(e occasion, outings []outing) {
+	if e.leg < 0 {
+		return
+	}
+	switch outings[e.day].track.Legs[e.leg].State {
+	case motion.Crawling:
+		u.crawl = append(u.crawl, e.weight)
+	case motion.Drifting, motion.Holding, motion.Stopped:
+		u.rest = append(u.rest, e.weight)
+	}
+}
+
+// crawlIsFishing says whether it is, by the rule that is set.
+func (a *analysis) crawlIsFishing(u crawlUse) bool {
 	switch a.set.Crawling {
 	case spatial.CrawlMoved:
-		fished = false
+		return false
 	case spatial.CrawlByCatch:
-		c, r := rate.Weighed(crawl, crawlH), rate.Weighed(rest, restH)
-		if c.OK && r.OK && len(rest) > 0 && c.HighPerH < r.PerH/2 {
-			fished = false
-			a.remark("effort", "Crawling under the motor gave %.2f an hour in %.1f h, drifting and holding %.2f: it is taken as moving, not fishing.", c.PerH, crawlH, r.PerH)
-		} else if crawlH > 0 {
-			a.remark("effort", "Crawling under the motor, %.1f h, is taken as fishing: the catches don't say otherwise.", crawlH)
+		c, r := rate.Weighed(u.crawl, u.crawlH), rate.Weighed(u.rest, u.restH)
+		if c.OK && r.OK && len(u.rest) > 0 && c.HighPerH < r.PerH/2 {
+			a.remark("effort", "Crawling under the motor gave %.2f an hour in %.1f h, drifting and holding %.2f: it is taken as moving, not fishing.", c.PerH, u.crawlH, r.PerH)
+			return false
+		}
+		if u.crawlH > 0 {
+			a.remark("effort", "Crawling under the motor, %.1f h, is taken as fishing: the catches don't say otherwise.", u.crawlH)
 		}
 	}
-	for day := range a.outings {
-		a.fishedOn(day, fished)
-	}
+	return true
+}
+
+// rateLake adds the rate of all fishing to the chart.
+func (a *analysis) rateLake() {
 	all := make([]float64, len(a.events))
 	for i, e := range a.events {
 		all[i] = e.weight
 	}
 	a.chart.LakeRate = rate.Weighed(all, a.fishingH())
-	if len(a.events) > 0 && !a.chart.LakeRate.OK {
-		a.remark("effort", "Without a track nobody can tell how long any place was fished: no rate is given and no zone is proven.")
-	}
-	return nil
 }
 
 // fishedOn adds the time fished on a day to the effort.

@@ -24,15 +24,16 @@ type analysis struct {
 	set    spatial.Settings
 	chart  spatial.Chart
 
-	frame   plane.Frame
-	ground  *bottom.Model
-	shape   *structure.Map // of the bottom; nil without one
-	outings []outing       // by day
-	effort  []moment       // all fishing, by time
-	events  []occasion     // in the order of chart.Events
-	passes  []pass
-	grounds []ground     // of chart.Zones, in their order
-	boat    leeway.Model // usable when chart.Leeway is OK
+	frame    plane.Frame
+	ground   *bottom.Model
+	shape    *structure.Map // of the bottom; nil without one
+	outings  []outing       // by day
+	effort   []moment       // all fishing, by time
+	crawling bool           // whether crawling under the motor is in it
+	events   []occasion     // in the order of chart.Events
+	passes   []pass
+	grounds  []ground     // of chart.Zones, in their order
+	boat     leeway.Model // usable when chart.Leeway is OK
 
 	places   rate.Prior // how much the rates of places differ
 	placesOK bool       // false without effort

@@ -44,47 +44,70 @@ type moment struct {
 	clockH  float64 // hours fished that day before it
 }
 
-// readOutings tells what the boat did each day.
+// begins and ends are in seconds of the day's track.
+func (m moment) begins() float64 { return m.s - m.hours*3600/2 }
+func (m moment) ends() float64   { return m.s + m.hours*3600/2 }
+
+// readOutings tells what the boat did each day, several days at a time.
 func (a *analysis) readOutings(ctx context.Context) error {
 	a.outings = make([]outing, len(a.season.Days))
-	far := 0
-	for i, d := range a.season.Days {
-		if err := ctx.Err(); err != nil {
-			return err
+	far, lines := make([]int, len(a.outings)), make([][]spatial.TrackPiece, len(a.outings))
+	each(len(a.outings), func(i int) {
+		if ctx.Err() != nil {
+			return
 		}
-		o := &a.outings[i]
-		var steps []motion.Step
-		sound := 0
-		for _, t := range d.Tracks {
-			for _, f := range t.Fixes {
-				if f.Flags != 0 {
-					continue
-				}
-				sound++
-				v, ok := a.near(f.Pos)
-				if !ok {
-					far++
-					continue
-				}
-				if len(steps) == 0 {
-					o.start = f.Time
-				}
-				steps = append(steps, motion.Step{S: o.at(f.Time), At: v})
-			}
-		}
-		// One track may fill the gaps of another.
-		slices.SortStableFunc(steps, func(a, b motion.Step) int { return cmp.Compare(a.S, b.S) })
-		steps = slices.CompactFunc(steps, func(a, b motion.Step) bool { return a.S == b.S })
-		o.track = motion.Read(steps, motion.Limits{
-			RunMPS: a.set.RunMPS, DriftMinS: a.set.DriftMinS, DriftMinM: a.set.DriftMinM, MaxGapS: math.Max(a.set.MaxGapS, slowLoggerGaps*interval(steps)),
-		})
+		var sound int
+		sound, far[i] = a.readOuting(i)
 		a.summarise(i, sound)
-		a.thinTrack(i)
+		lines[i] = a.thinTrack(i)
+	})
+	if err := ctx.Err(); err != nil {
+		return err
 	}
-	if far > 0 {
-		a.remark("track", "%d fixes lie more than %d km from the middle of the rest and are left out.", far, farM/1000)
+	a.chart.Tracks = slices.Concat(lines...)
+	sum := 0
+	for _, n := range far {
+		sum += n
+	}
+	if sum > 0 {
+		a.remark("track", "%d fixes lie more than %d km from the middle of the rest and are left out.", sum, farM/1000)
 	}
 	return nil
+}
+
+// readOuting reads one day's track and returns how many of its fixes are sound, and how many of these are too far away.
+func (a *analysis) readOuting(i int) (sound, far int) {
+	o := &a.outings[i]
+	n := 0
+	for _, t := range a.season.Days[i].Tracks {
+		n += len(t.Fixes)
+	}
+	steps := make([]motion.Step, 0, n)
+	for _, t := range a.season.Days[i].Tracks {
+		for k := range t.Fixes {
+			f := &t.Fixes[k]
+			if f.Flags != 0 {
+				continue
+			}
+			sound++
+			v, ok := a.near(f.Pos)
+			if !ok {
+				far++
+				continue
+			}
+			if len(steps) == 0 {
+				o.start = f.Time
+			}
+			steps = append(steps, motion.Step{S: o.at(f.Time), At: v})
+		}
+	}
+	// One track may fill the gaps of another.
+	slices.SortStableFunc(steps, func(a, b motion.Step) int { return cmp.Compare(a.S, b.S) })
+	steps = slices.CompactFunc(steps, func(a, b motion.Step) bool { return a.S == b.S })
+	o.track = motion.Read(steps, motion.Limits{
+		RunMPS: a.set.RunMPS, DriftMinS: a.set.DriftMinS, DriftMinM: a.set.DriftMinM, MaxGapS: math.Max(a.set.MaxGapS, slowLoggerGaps*interval(steps)),
+	})
+	return sound, far
 }
 
 // slowLoggerGaps is how many of a track's own intervals may be missing before time
@@ -133,8 +156,8 @@ func (a *analysis) summarise(day, fixes int) {
 	}
 }
 
-// thinTrack adds a day's track to the chart, thinned to what a picture shows.
-func (a *analysis) thinTrack(day int) {
+// thinTrack returns a day's track, thinned to what a picture shows.
+func (a *analysis) thinTrack(day int) (out []spatial.TrackPiece) {
 	const thinM = 2 // about the receiver's own error
 	const gapS = 60
 	o := a.outings[day]
@@ -158,6 +181,7 @@ func (a *analysis) thinTrack(day int) {
 		for _, p := range simplify.DouglasPeucker(thinM).LineString(line) {
 			piece.Line = append(piece.Line, a.frame.Degrees(r2.Vec{X: p[0], Y: p[1]}))
 		}
-		a.chart.Tracks = append(a.chart.Tracks, piece)
+		out = append(out, piece)
 	}
+	return out
 }

@@ -105,55 +105,56 @@ type call struct {
 
 // calls returns the visits to a ground.
 func (a *analysis) calls(g ground, c clock) (out []call) {
-	moments := a.effortOn(g)
-	for len(moments) > 0 {
+	for _, moments := range visits(a.effortOn(g)) {
 		day := moments[0].day
 		o := a.outings[day]
-		var fromS, toS float64
-		var effort []moment
-		end := func() {
-			v := call{Visit: cool.Visit{LengthH: (toS - fromS) / 3600}, hour: c(day, (fromS+toS)/2)}
-			var own byHour
-			for _, m := range effort {
-				v.fishedH += m.hours
-				if h := c(day, m.s); h.OK {
-					own.hours[hourBin(h.V)] += m.hours
-				}
+		fromS, toS := lasts(moments)
+		v := call{Visit: cool.Visit{LengthH: (toS - fromS) / 3600}, hour: c(day, (fromS+toS)/2)}
+		var own byHour
+		for _, m := range moments {
+			v.fishedH += m.hours
+			if h := c(day, m.s); h.OK {
+				own.hours[hourBin(h.V)] += m.hours
 			}
-			for _, i := range g.events {
-				e := a.events[i]
-				if e.day != day || e.weight == 0 {
-					continue
-				}
-				if s := o.at(e.Time); s >= fromS && s < toS {
-					v.AtH = append(v.AtH, (s-fromS)/3600)
-					if h := c(day, s); h.OK {
-						own.events[hourBin(h.V)] += e.weight
-					}
-				}
-			}
-			if v.hour.OK {
-				v.own = *own.smooth()
-			}
-			out = append(out, v)
-			effort = effort[:0]
 		}
-		for len(moments) > 0 && moments[0].day == day {
-			m := moments[0]
-			moments = moments[1:]
-			half := m.hours * 3600 / 2
-			if len(effort) > 0 && m.s-half-toS > goneS {
-				end()
+		for _, i := range g.events {
+			e := a.events[i]
+			if e.day != day || e.weight == 0 {
+				continue
 			}
-			if len(effort) == 0 {
-				fromS = m.s - half
+			if s := o.at(e.Time); s >= fromS && s < toS {
+				v.AtH = append(v.AtH, (s-fromS)/3600)
+				if h := c(day, s); h.OK {
+					own.events[hourBin(h.V)] += e.weight
+				}
 			}
-			toS = m.s + half
-			effort = append(effort, m)
 		}
-		end()
+		if v.hour.OK {
+			v.own = *own.smooth()
+		}
+		out = append(out, v)
 	}
 	return out
+}
+
+// visits cuts the fishing on a ground, by time, into visits.
+func visits(moments []moment) (out [][]moment) {
+	from := 0
+	for i := range moments {
+		if i > from && (moments[i].day != moments[from].day || moments[i].begins()-moments[i-1].ends() > goneS) {
+			out = append(out, moments[from:i])
+			from = i
+		}
+	}
+	if from < len(moments) {
+		out = append(out, moments[from:])
+	}
+	return out
+}
+
+// lasts returns from when to when a visit lasts, in seconds of the day's track.
+func lasts(visit []moment) (fromS, toS float64) {
+	return visit[0].begins(), visit[len(visit)-1].ends()
 }
 
 // A book is what is known of one zone for a stay.
@@ -279,11 +280,17 @@ func (s *site) step(startS float64) int {
 
 // expected returns the events of a stay that begins startS after the start of the day.
 func (p *planner) expected(s *site, startS, stayS float64) float64 {
+	return p.stayGives(stayS, func(afterS float64) float64 { return s.perH[s.step(startS+afterS)] })
+}
+
+// stayGives returns the events of a stay at a place of which is told how many an hour it gives whoever arrives
+// at so many seconds into the stay.
+func (p *planner) stayGives(stayS float64, arrivalPerH func(afterS float64) float64) float64 {
 	sum := 0.0
 	for t := 0.0; t < stayS; t += gridS {
 		d := math.Min(gridS, stayS-t)
 		piece := cool.Expected(1, p.cooling.TauH, (t+d)/3600) - cool.Expected(1, p.cooling.TauH, t/3600)
-		sum += s.perH[s.step(startS+t)] * piece
+		sum += arrivalPerH(t) * piece
 	}
 	return sum
 }

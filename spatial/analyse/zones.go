@@ -23,47 +23,10 @@ import (
 
 // findZones clusters the events and gives each zone its figures and its head.
 func (a *analysis) findZones(ctx context.Context) error {
-	var events []zone.Event
-	var which []int // of a.events
-	for i, e := range a.events {
-		if e.weight == 0 {
-			continue
-		}
-		z := zone.Event{At: e.v, Weight: e.weight, Day: e.day, Stop: -1}
-		if e.day >= 0 {
-			if stop, clockH, ok := a.stopAt(e.day, e.Time); ok {
-				z.Stop, z.S, z.ClockH = stop, a.outings[e.day].at(e.Time), clockH
-			}
-		}
-		events, which = append(events, z), append(which, i)
-	}
-	effort := make([]zone.Effort, len(a.effort))
-	for i, m := range a.effort {
-		effort[i] = zone.Effort{At: m.at, Hours: m.hours, Day: m.day}
-	}
-	found, err := zone.Find(ctx, events, effort, zone.Settings{
-		CastM: a.set.CastM, MinEvents: a.set.MinEvents, FrenzyS: a.set.FrenzyS, Simulations: a.set.Simulations, Seed: a.set.Seed,
-	})
+	grounds, err := a.schools(ctx)
 	if err != nil {
 		return err
 	}
-	if len(events) > 0 && len(effort) > 0 {
-		least := 1.0
-		for _, f := range found {
-			least = min(least, f.PValue.V)
-		}
-		a.chart.EvenP = ingest.Known(least)
-	}
-	var grounds []ground
-	for _, f := range found {
-		for k, i := range f.Members {
-			f.Members[k] = which[i]
-		}
-		grounds = append(grounds, a.newGround(f.PValue, f.Members))
-	}
-	a.assign(grounds)
-	grounds = a.part(grounds)
-	a.learnPlaces()
 	zones := make([]spatial.Zone, len(grounds))
 	for i, g := range grounds {
 		zones[i] = a.zone(g)
@@ -94,10 +57,56 @@ func (a *analysis) findZones(ctx context.Context) error {
 	switch {
 	case len(a.events) == 0:
 		a.remark("zones", "No catch, bite or mark could be placed: there is nothing to find zones in.")
-	case len(found) == 0:
+	case len(grounds) == 0:
 		a.remark("zones", "Too few to tell: nowhere do %d catches or marks lie close enough together, and in so little time, to be a zone.", a.set.MinEvents)
 	}
 	return nil
+}
+
+// schools clusters the events, draws what each cluster lies on, and learns how much places differ.
+func (a *analysis) schools(ctx context.Context) ([]ground, error) {
+	var events []zone.Event
+	var which []int // of a.events
+	for i, e := range a.events {
+		if e.weight == 0 {
+			continue
+		}
+		z := zone.Event{At: e.v, Weight: e.weight, Day: e.day, Stop: -1}
+		if e.day >= 0 {
+			if stop, clockH, ok := a.stopAt(e.day, e.Time); ok {
+				z.Stop, z.S, z.ClockH = stop, a.outings[e.day].at(e.Time), clockH
+			}
+		}
+		events, which = append(events, z), append(which, i)
+	}
+	effort := make([]zone.Effort, len(a.effort))
+	for i, m := range a.effort {
+		effort[i] = zone.Effort{At: m.at, Hours: m.hours, Day: m.day}
+	}
+	found, err := zone.Find(ctx, events, effort, zone.Settings{
+		CastM: a.set.CastM, MinEvents: a.set.MinEvents, FrenzyS: a.set.FrenzyS, Simulations: a.set.Simulations, Seed: a.set.Seed,
+	})
+	if err != nil {
+		return nil, err
+	}
+	if len(events) > 0 && len(effort) > 0 {
+		least := 1.0
+		for _, f := range found {
+			least = min(least, f.PValue.V)
+		}
+		a.chart.EvenP = ingest.Known(least)
+	}
+	var grounds []ground
+	for _, f := range found {
+		for k, i := range f.Members {
+			f.Members[k] = which[i]
+		}
+		grounds = append(grounds, a.newGround(f.PValue, f.Members))
+	}
+	a.assign(grounds)
+	grounds = a.part(grounds)
+	a.learnPlaces()
+	return grounds, nil
 }
 
 // ground is a zone's outline and the events counted for it.
@@ -136,8 +145,27 @@ func (a *analysis) effortOn(g ground) []moment {
 }
 
 func (g ground) contains(v r2.Vec) bool {
-	p := orb.Point{v.X, v.Y}
-	return g.bound.Contains(p) && planar.PolygonContains(g.shape, p)
+	if !g.bound.Contains(orb.Point{v.X, v.Y}) {
+		return false
+	}
+	in := false
+	for _, r := range g.shape {
+		in = in != inRing(r, v)
+	}
+	return in
+}
+
+// inRing reports whether a closed ring is crossed an odd number of times on the way east from v. orb (v0.14.0) tells the same,
+// but first goes round the ring for its bound each time: half of the time that a season's grounds take.
+func inRing(r orb.Ring, v r2.Vec) bool {
+	in := false
+	for i := 1; i < len(r); i++ {
+		a, b := r[i-1], r[i]
+		if (a[1] > v.Y) != (b[1] > v.Y) && v.X < a[0]+(b[0]-a[0])*(v.Y-a[1])/(b[1]-a[1]) {
+			in = !in
+		}
+	}
+	return in
 }
 
 // waterNear returns what tells known water around places: sounded, or within a cast of

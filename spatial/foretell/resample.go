@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"leadline/spatial"
 )
 
 // # Method
@@ -80,9 +82,9 @@ func (s *sums) add(o *sums) {
 
 // resample returns one Estimate for each measure; it puts rows in order of size, so that
 // the order in which they came means nothing.
-func resample(rows []sums, seed uint64, measures []measure) []Estimate {
+func resample(rows []sums, seed uint64, measures []measure) []spatial.Estimate {
 	slices.SortFunc(rows, func(a, b sums) int { return slices.Compare(a[:], b[:]) })
-	out := make([]Estimate, len(measures))
+	out := make([]spatial.Estimate, len(measures))
 	for i, m := range measures {
 		out[i] = m.estimate(rows, seed)
 	}
@@ -91,14 +93,14 @@ func resample(rows []sums, seed uint64, measures []measure) []Estimate {
 
 // estimate draws from the days that tell of m. Figures of which the same days tell have the
 // same seasons.
-func (m measure) estimate(rows []sums, seed uint64) Estimate {
+func (m measure) estimate(rows []sums, seed uint64) spatial.Estimate {
 	var tell []sums
 	for _, s := range rows {
 		if s[m.tells[0]] != 0 || s[m.tells[1]] != 0 {
 			tell = append(tell, s)
 		}
 	}
-	e := Estimate{Days: len(tell)}
+	e := spatial.Estimate{Days: len(tell)}
 	all := total(tell)
 	top, bottom := m.of(&all)
 	if e.OK = bottom > 0; !e.OK {
@@ -127,12 +129,12 @@ func (m measure) estimate(rows []sums, seed uint64) Estimate {
 			values = append(values, math.Inf(-1))
 		}
 	}
-	e.bound(values, m, &all)
+	bound(&e, values, m, &all)
 	return e
 }
 
 // bound sets the interval from the values of the seasons that have one.
-func (e *Estimate) bound(values []float64, m measure, all *sums) {
+func bound(e *spatial.Estimate, values []float64, m measure, all *sums) {
 	slices.Sort(values)
 	none := draws - len(values)
 	k := max(1, int((draws+1)*tail(e.Days))) - 1 - none

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"leadline/spatial"
 )
 
 func gamma(rng *rand.Rand, shape float64) float64 {
@@ -76,7 +78,7 @@ func TestCountsAloneWiden(t *testing.T) {
 		days[i] = Day{Events: 2, Hours: 5, HoursIn: 1, Expected: 1}
 	}
 	r := Score(days, 1)
-	if e := r.Lift; e.Value != 0 || e.Low != 0 || !near(e.High, 5*0.161125158053, 1e-9) || r.Verdict != Worse {
+	if e := r.Lift; e.Value != 0 || e.Low != 0 || !near(e.High, 5*0.161125158053, 1e-9) || r.Verdict != spatial.Worse {
 		t.Errorf("%+v", e)
 	}
 	if e := r.Catch; !near(e.High, 0.251194309366, 1e-9) {
@@ -85,7 +87,7 @@ func TestCountsAloneWiden(t *testing.T) {
 	for i := range days {
 		days[i].Events = 0.5 // 0 of 5: up to 0.4345
 	}
-	if r := Score(days, 1); r.Verdict != NoBetter {
+	if r := Score(days, 1); r.Verdict != spatial.NoBetter {
 		t.Errorf("five events: %+v", r.Lift)
 	}
 }
@@ -131,7 +133,7 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 					if e.Low <= truths[k] && truths[k] <= e.High {
 						held[k]++
 					}
-					if e.Against(1) == Better {
+					if e.Against(1) == spatial.Better {
 						far[k]++
 					}
 				}
@@ -172,10 +174,10 @@ func TestGoodDaysAreNotGoodPlaces(t *testing.T) {
 			rows[i] = d.row()
 		}
 		e := resample(rows, seed, []measure{lift, over(ratedNI, ratedN, ratedHI, ratedH)})
-		if e[0].Against(1) == Better {
+		if e[0].Against(1) == spatial.Better {
 			lifts++
 		}
-		if e[1].Against(1) == Better {
+		if e[1].Against(1) == spatial.Better {
 			pooled++
 		}
 	}

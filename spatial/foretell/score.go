@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"leadline/spatial"
 )
 
 // # Method
@@ -73,77 +75,6 @@ type Day struct {
 	Expected float64 // events that the plan promised
 	Given    float64 // and that came
 	PIT      []PIT   // one for each count foretold
-}
-
-// A Verdict says whether a figure is above what chance alone would give.
-type Verdict uint8
-
-const (
-	TooFew   Verdict = iota // no interval, so nothing can be said
-	NoBetter                // the interval holds the even value
-	Better
-	Worse
-)
-
-// An Estimate is a figure with its 95 % interval by day.
-type Estimate struct {
-	Value float64
-	OK    bool // Value is known
-
-	Low, High float64
-	Bounded   bool // Low and High are known; only when OK
-
-	Days int    // days that tell something of it
-	Why  string // when not Bounded: one plain clause
-}
-
-// Against returns where the interval lies, even being the value of a forecast that
-// knows nothing: 1 for a ratio, 0 for a difference.
-func (e Estimate) Against(even float64) Verdict {
-	switch {
-	case !e.Bounded:
-		return TooFew
-	case e.Low > even:
-		return Better
-	case e.High < even:
-		return Worse
-	}
-	return NoBetter
-}
-
-// A Bin is the lift on days whose forecast rested on about as much.
-type Bin struct {
-	From, To int // days of record, both included
-	Days     int
-	Lift     Estimate
-	Verdict  Verdict
-}
-
-// A Result is what all days say together. The headline is Lift.
-type Result struct {
-	Days    int
-	LeftOut int // days not in the lifts: events where no effort was counted
-	Events  float64
-	Hours   float64
-
-	HitRate    Estimate // share of events inside
-	HoursShare Estimate // share of effort inside
-	AreaShare  Estimate // share of the area inside
-	Accuracy   Estimate // hit rate over area share
-
-	Lift        Estimate // against all fishing of the same day
-	LiftOutside Estimate // against the fishing outside on the same day
-	LiftPooled  Estimate // against all fishing of all days
-	Verdict     Verdict  // of Lift
-
-	OverFlat Estimate // nats per event better than one rate everywhere; 0 is even
-	OverLast Estimate // nats per event better than the last trip's catches; 0 is even
-
-	Coverage Estimate // share of intervals that held
-	Catch    Estimate // events given over events promised
-	PIT      []float64
-
-	ByKnown []Bin // rising
 }
 
 // pitBins is how many bars the histogram has: ten, as in the source (count.go).
@@ -310,7 +241,7 @@ var (
 )
 
 // Score returns what the days say together, in any order; they are not changed. No days
-// give a Result in which nothing is known. Same days and seed, same result.
+// give a Foretold in which nothing is known. Same days and seed, same result.
 //
 // An Estimate is without interval when fewer than five days tell of it, and Verdict is then
 // TooFew; resample.go says how intervals are made and what they hold. Coverage and Catch
@@ -320,8 +251,8 @@ var (
 //
 // It panics when a figure of a day is negative or not finite, or more is inside than in
 // all. Log scores must be finite: see [Mix].
-func Score(days []Day, seed uint64) Result {
-	r := Result{Days: len(days)}
+func Score(days []Day, seed uint64) spatial.Foretold {
+	r := spatial.Foretold{Days: len(days)}
 	rows := make([]sums, len(days))
 	var pits []PIT
 	for i, d := range days {
@@ -359,7 +290,7 @@ func Score(days []Day, seed uint64) Result {
 // 12 with the other four, for the last would be alone.
 //
 // It panics when least is below 1, and as Score does.
-func ByKnown(days []Day, least int, seed uint64) []Bin {
+func ByKnown(days []Day, least int, seed uint64) []spatial.LiftBin {
 	if least < 1 {
 		panic("foretell: bins of no days")
 	}
@@ -378,7 +309,7 @@ func ByKnown(days []Day, least int, seed uint64) []Bin {
 		return nil
 	}
 	ends[len(ends)-1] = len(days)
-	var bins []Bin
+	var bins []spatial.LiftBin
 	from = 0
 	for _, end := range ends {
 		part := days[from:end]
@@ -387,7 +318,7 @@ func ByKnown(days []Day, least int, seed uint64) []Bin {
 			rows[i] = d.row()
 		}
 		l := resample(rows, seed, []measure{lift})[0]
-		bins = append(bins, Bin{From: part[0].Known, To: part[len(part)-1].Known, Days: len(part), Lift: l, Verdict: l.Against(1)})
+		bins = append(bins, spatial.LiftBin{From: part[0].Known, To: part[len(part)-1].Known, Days: len(part), Lift: l, Verdict: l.Against(1)})
 		from = end
 	}
 	return bins

@@ -6,6 +6,8 @@ import (
 	"reflect"
 	"slices"
 	"testing"
+
+	"leadline/spatial"
 )
 
 // near tells whether two numbers agree to that much.
@@ -31,7 +33,7 @@ func TestScoreByHand(t *testing.T) {
 	r := Score(byHand, 1)
 	for _, c := range []struct {
 		name      string
-		got       Estimate
+		got       spatial.Estimate
 		top, over float64
 	}{
 		{"hit rate", r.HitRate, 10, 12},
@@ -46,7 +48,7 @@ func TestScoreByHand(t *testing.T) {
 			t.Errorf("%s: %+v, want %v without interval", c.name, c.got, c.top/c.over)
 		}
 	}
-	if r.Verdict != TooFew || r.Days != 2 || r.Events != 12 || r.Hours != 20 || r.LeftOut != 0 {
+	if r.Verdict != spatial.TooFew || r.Days != 2 || r.Events != 12 || r.Hours != 20 || r.LeftOut != 0 {
 		t.Errorf("%+v", r)
 	}
 }
@@ -117,7 +119,7 @@ func TestUndefined(t *testing.T) {
 	} {
 		r := Score(c.days, 1)
 		if r.Lift.OK != c.lift || r.LiftOutside.OK != c.outside || r.LiftPooled.OK != c.pooled ||
-			r.Lift.Bounded != c.bounded || r.LeftOut != c.leftOut || (r.Verdict == TooFew) == c.bounded {
+			r.Lift.Bounded != c.bounded || r.LeftOut != c.leftOut || (r.Verdict == spatial.TooFew) == c.bounded {
 			t.Errorf("%s: %+v", c.name, r)
 		}
 		for _, e := range estimates(r) {
@@ -126,8 +128,8 @@ func TestUndefined(t *testing.T) {
 	}
 }
 
-func estimates(r Result) []Estimate {
-	out := []Estimate{r.HitRate, r.HoursShare, r.AreaShare, r.Accuracy, r.Lift, r.LiftOutside, r.LiftPooled,
+func estimates(r spatial.Foretold) []spatial.Estimate {
+	out := []spatial.Estimate{r.HitRate, r.HoursShare, r.AreaShare, r.Accuracy, r.Lift, r.LiftOutside, r.LiftPooled,
 		r.OverFlat, r.OverLast, r.Coverage, r.Catch}
 	for _, b := range r.ByKnown {
 		out = append(out, b.Lift)
@@ -136,7 +138,7 @@ func estimates(r Result) []Estimate {
 }
 
 // checkEstimate holds what is true of every estimate.
-func checkEstimate(t *testing.T, name string, e Estimate) {
+func checkEstimate(t *testing.T, name string, e spatial.Estimate) {
 	t.Helper()
 	for _, v := range []float64{e.Value, e.Low, e.High} {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
@@ -223,7 +225,7 @@ func TestScoreLaws(t *testing.T) {
 			}
 		}
 		// The choice of headline changes no verdict.
-		if a, b := r.Lift.Against(1), r.LiftOutside.Against(1); a != b && b != TooFew {
+		if a, b := r.Lift.Against(1), r.LiftOutside.Against(1); a != b && b != spatial.TooFew {
 			t.Errorf("lift %+v, outside %+v", r.Lift, r.LiftOutside)
 		}
 	}
@@ -246,7 +248,7 @@ func TestByKnown(t *testing.T) {
 		var got [][3]int
 		for _, b := range ByKnown(days, c.least, 1) {
 			got = append(got, [3]int{b.From, b.To, b.Days})
-			if b.Lift.Value != 2 || b.Lift.Bounded != (b.Days >= LeastDays) || (b.Verdict == TooFew) == b.Lift.Bounded {
+			if b.Lift.Value != 2 || b.Lift.Bounded != (b.Days >= LeastDays) || (b.Verdict == spatial.TooFew) == b.Lift.Bounded {
 				t.Errorf("%+v", b)
 			}
 		}
@@ -285,14 +287,14 @@ func TestSkillAndCatchByHand(t *testing.T) {
 
 func TestVerdict(t *testing.T) {
 	for _, c := range []struct {
-		e    Estimate
-		want Verdict
+		e    spatial.Estimate
+		want spatial.Verdict
 	}{
-		{Estimate{Value: 2, OK: true}, TooFew},
-		{Estimate{Value: 2, OK: true, Low: 0.9, High: 4, Bounded: true}, NoBetter},
-		{Estimate{Value: 2, OK: true, Low: 1, High: 4, Bounded: true}, NoBetter},
-		{Estimate{Value: 2, OK: true, Low: 1.1, High: 4, Bounded: true}, Better},
-		{Estimate{Value: 0.5, OK: true, Low: 0.2, High: 0.9, Bounded: true}, Worse},
+		{spatial.Estimate{Value: 2, OK: true}, spatial.TooFew},
+		{spatial.Estimate{Value: 2, OK: true, Low: 0.9, High: 4, Bounded: true}, spatial.NoBetter},
+		{spatial.Estimate{Value: 2, OK: true, Low: 1, High: 4, Bounded: true}, spatial.NoBetter},
+		{spatial.Estimate{Value: 2, OK: true, Low: 1.1, High: 4, Bounded: true}, spatial.Better},
+		{spatial.Estimate{Value: 0.5, OK: true, Low: 0.2, High: 0.9, Bounded: true}, spatial.Worse},
 	} {
 		if got := c.e.Against(1); got != c.want {
 			t.Errorf("%+v: %v, want %v", c.e, got, c.want)
@@ -345,7 +347,7 @@ func TestSeasonsWithoutValue(t *testing.T) {
 	}
 	days[3].Events, days[3].EventsIn = 5, 2
 	r := Score(days, 1)
-	for _, e := range []Estimate{r.OverFlat, r.Accuracy} { // the one by nothing, the other nothing by nothing
+	for _, e := range []spatial.Estimate{r.OverFlat, r.Accuracy} { // the one by nothing, the other nothing by nothing
 		if !e.OK || e.Bounded || e.Days != 10 || e.Why == "" {
 			t.Errorf("%+v", e)
 		}
