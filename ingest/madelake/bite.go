@@ -43,7 +43,7 @@ func (w *world) bite() {
 			r := stream(w.plan.Seed, stageSchoolBite, i, s)
 			for k, at := range d.path {
 				hit := r.Float64() < w.schools[s].perH/3600
-				if hit && at.mode.fishing() && w.schools[s].goodFor(d, k, 0) && w.schools[s].shape.inReach(at.at) {
+				if hit && at.mode.fishing() && w.schools[s].goodFor(d, k, 0) && w.schools[s].shapeOn(i).inReach(at.at) {
 					w.addEvent(d, k, s)
 				}
 			}
@@ -69,7 +69,7 @@ func (w *world) addEvent(d *day, second, fromSchool int) {
 	}
 	if fromSchool >= 0 {
 		s := &w.schools[fromSchool]
-		e.fish = s.shape.inside(r, boat)
+		e.fish = s.shapeOn(d.index).inside(r, boat)
 		e.fishM = between(r, s.topM, s.bottomM)
 		e.species = s.species
 	} else {

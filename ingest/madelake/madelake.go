@@ -61,6 +61,11 @@ type Plan struct {
 	BackgroundPerH float64 // events per hour of fishing that come from no school
 	Hard           bool    // schools of all lengths and rates, two pairs of them neighbours
 
+	// StrayM is how far schools wander from one of the days to the next, 0 to 1000: a standard deviation, each way, over
+	// water that is about as deep. The skipper finds them where they are, and holds there: no drift line leads over
+	// them then.
+	StrayM float64
+
 	// FixesPerS is how many fixes a second a track has, 1 to 10, their times told
 	// to the millisecond; with 0 it is as the size says. It changes nothing but the
 	// tracks, and on whole seconds only which fixes are spiked or repeated.
@@ -144,6 +149,7 @@ func (p Plan) check() {
 		{"Barren", float64(p.Barren), 0, float64(len(barrenSites))},
 		{"EventsPerH", p.EventsPerH, 0, 600},
 		{"BackgroundPerH", p.BackgroundPerH, 0, 600},
+		{"StrayM", p.StrayM, 0, 1000},
 		{"FixesPerS", float64(p.FixesPerS), 0, 10},
 		{"WindSpreadDeg", p.WindSpreadDeg, 0, 360},
 	} {

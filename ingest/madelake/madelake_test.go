@@ -9,6 +9,8 @@ import (
 	"strings"
 	"sync"
 	"testing"
+
+	"github.com/paulmach/orb"
 )
 
 // seeds is how many seasons the properties below are held against.
@@ -163,7 +165,33 @@ func TestOptions(t *testing.T) {
 			}
 		}
 	})
-	for _, p := range []Plan{{}, {Days: 21}, {Days: 1, Schools: 9}, {Days: 1, Schools: -1}, {Days: 1, Barren: 9}, {Days: 1, EventsPerH: math.NaN()}, {Days: 1, Size: 2}, {Days: 1, FixesPerS: 11}, {Days: 1, FixesPerS: -1},
+	t.Run("schools that wander", func(t *testing.T) {
+		p := Default(3, Full)
+		p.StrayM = 30
+		_, truth := Make(p)
+		sum, n := 0.0, 0.0
+		for _, s := range truth.Schools {
+			if len(s.Wandered) != len(truth.Days) || s.Wandered[0].Lat != s.Lat || s.Wandered[0].Lon != s.Lon {
+				t.Fatalf("%s: %+v", s.Name, s.Wandered)
+			}
+			for i := 1; i < len(s.Wandered); i++ {
+				a, b := s.Wandered[i-1], s.Wandered[i]
+				step := frame.DistanceM(orb.Point{a.Lon, a.Lat}, orb.Point{b.Lon, b.Lat})
+				sum, n = sum+step*step, n+1
+			}
+			if s.PassesOver > 0 {
+				t.Errorf("%d passes over %s", s.PassesOver, s.Name)
+			}
+			if s.Events < 5 {
+				t.Errorf("%s gave %d", s.Name, s.Events)
+			}
+		}
+		// Both ways together the root mean square is 30 √2 m, less where the bottom does not let them.
+		if rms := math.Sqrt(sum / n); rms < 15 || rms > 30*math.Sqrt2*1.2 {
+			t.Errorf("a step is %.0f m", rms)
+		}
+	})
+	for _, p := range []Plan{{}, {Days: 21}, {Days: 1, StrayM: -1}, {Days: 1, StrayM: math.NaN()}, {Days: 1, Schools: 9}, {Days: 1, Schools: -1}, {Days: 1, Barren: 9}, {Days: 1, EventsPerH: math.NaN()}, {Days: 1, Size: 2}, {Days: 1, FixesPerS: 11}, {Days: 1, FixesPerS: -1},
 		{Days: 1, WindSpreadDeg: 360.5}, {Days: 1, WindSpreadDeg: -1}, {Days: 1, WindSpreadDeg: math.NaN()}} {
 		t.Run(fmt.Sprintf("panics on %+v", p), func(t *testing.T) {
 			defer func() {

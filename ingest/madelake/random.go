@@ -22,6 +22,7 @@ const (
 	stageWind
 	stageWindTable
 	stageFine
+	stageStray
 )
 
 // stream returns the generator for one stage and up to two indices.

@@ -91,6 +91,11 @@ func (w *world) lack(c *choice) float64 {
 func (w *world) sail(d *day) {
 	h := &helm{w: w, d: d, r: stream(w.plan.Seed, stageSail, d.index), at: w.ramp}
 	h.stay(between(h.r, 120, 240))
+	for i := range w.choices {
+		if c := &w.choices[i]; c.school >= 0 {
+			c.at = w.schools[c.school].shapeOn(d.index).at
+		}
+	}
 	left := make([]int, len(w.choices)) // second at which each spot was last left; 0: not yet
 	for d.lengthS-len(d.path) > 1500 {
 		best, bestScore := -1, math.Inf(-1)
@@ -132,7 +137,7 @@ func (w *world) sail(d *day) {
 func (w *world) counts(c *choice, d *day, second int) bool {
 	at := d.path[second].at
 	if c.school >= 0 {
-		return w.schools[c.school].shape.inReach(at)
+		return w.schools[c.school].shapeOn(d.index).inReach(at)
 	}
 	return r2.Norm(r2.Sub(at, c.at)) <= c.spot.radiusM
 }
@@ -182,7 +187,7 @@ func (h *helm) visit(c *choice) {
 	if h.r.IntN(2) == 0 {
 		h.lookAround(c.at)
 	}
-	if c.line >= 0 && h.d.driftable {
+	if c.line >= 0 && h.d.driftable && (c.school < 0 || h.w.plan.StrayM == 0) {
 		l := &h.w.lines[c.line]
 		passes, drifted := 2+h.r.IntN(2), false
 		if len(l.passes) < 4 {

@@ -107,9 +107,13 @@ func (w *world) tellSchool(i int) School {
 		if s.on[d] {
 			out.DaysPresent = append(out.DaysPresent, day.date)
 		}
+		if s.stray != nil {
+			at := degrees(s.shapeOn(d).at)
+			out.Wandered = append(out.Wandered, Place{day.date, at.Lat(), at.Lon()})
+		}
 		today := 0
 		for k, step := range day.path {
-			if !step.mode.fishing() || !s.shape.inReach(step.at) {
+			if !step.mode.fishing() || !s.shapeOn(d).inReach(step.at) {
 				continue
 			}
 			today++
@@ -135,7 +139,7 @@ func (w *world) tellSchool(i int) School {
 				out.EventsByDay = append(out.EventsByDay, DayCount{Date: date})
 			}
 			out.EventsByDay[len(out.EventsByDay)-1].Events++
-		case s.shape.inReach(e.boat):
+		case s.shapeOn(e.day).inReach(e.boat):
 			out.EventsNearby++
 		}
 	}

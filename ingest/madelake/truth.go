@@ -78,6 +78,15 @@ type School struct {
 	PassesOver   int        `json:"passes_over"`   // on its drift line
 	NearestM     float64    `json:"nearest_m"`     // centre to centre, to the nearest other school; 0 when alone
 	DriftLine    string     `json:"drift_line"`    // name
+
+	Wandered []Place `json:"wandered,omitempty"` // its centre on each day; nil where schools stay
+}
+
+// A Place is where a school was on a local day.
+type Place struct {
+	Date string  `json:"date"`
+	Lat  float64 `json:"lat"`
+	Lon  float64 `json:"lon"`
 }
 
 // A DayCount is a count on one local day.

@@ -83,8 +83,18 @@ type school struct {
 	topM, bottomM    float64
 	hourFrom, hourTo float64
 	perH             float64
-	on               []bool // by day
-	line             int    // index into world.lines
+	on               []bool   // by day
+	stray            []r2.Vec // by day, from shape; nil without Plan.StrayM
+	line             int      // index into world.lines
+}
+
+// shapeOn returns where the school is on a day.
+func (s *school) shapeOn(day int) ellipse {
+	e := s.shape
+	if s.stray != nil {
+		e.at = r2.Add(e.at, s.stray[day])
+	}
+	return e
 }
 
 type spot struct {
@@ -244,8 +254,30 @@ func (w *world) makeSchools(prevailing float64) {
 			sc.on = append(sc.on, present(i, d, w.plan.Days))
 		}
 		sc.line = w.makeLine(r, s.name, true, at, prevailing)
+		if w.plan.StrayM > 0 {
+			sc.stray = w.wander(i, at)
+		}
 		w.schools = append(w.schools, sc)
 	}
+}
+
+// wander returns where a school is on each day, from where it is on the first: each step is drawn until it ends over water
+// within a metre and a half as deep as there, to be reached over deep water, and isn't made when thirty don't.
+func (w *world) wander(school int, at r2.Vec) []r2.Vec {
+	r := stream(w.plan.Seed, stageStray, school)
+	out := make([]r2.Vec, w.plan.Days)
+	for d := 1; d < len(out); d++ {
+		out[d] = out[d-1]
+		for range 30 {
+			next := r2.Add(out[d-1], r2.Vec{X: w.plan.StrayM * r.NormFloat64(), Y: w.plan.StrayM * r.NormFloat64()})
+			v := r2.Add(at, next)
+			if math.Abs(v.X) < halfEastM && math.Abs(v.Y) < halfNorthM && math.Abs(bottomM(v)-bottomM(at)) < 1.5 && clearWay(at, v) {
+				out[d] = next
+				break
+			}
+		}
+	}
+	return out
 }
 
 func (w *world) makeSpots(prevailing float64) {
