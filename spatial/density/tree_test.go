@@ -1,6 +1,7 @@
 package density
 
 import (
+	"cmp"
 	"encoding/csv"
 	"fmt"
 	"math"
@@ -59,6 +60,55 @@ func TestFlatBelowALimit(t *testing.T) {
 	labels, _ = NewTree(onLine(0, 5, 10, 100, 105, 110), 2).Flat(6)
 	if !slices.Equal(labels, []int{0, 0, 0, 1, 1, 1}) {
 		t.Errorf("two of one reach: %v", labels)
+	}
+}
+
+// Within a limit there are just those nodes of the whole tree that hang together by no more.
+func TestTreeWithin(t *testing.T) {
+	rng := rand.New(rand.NewPCG(17, 18))
+	type node struct {
+		distM  float64
+		points string
+	}
+	nodes := func(tree Tree, mostM float64) (list []node) {
+		for _, n := range tree.Nodes {
+			if n.DistM > mostM {
+				continue
+			}
+			points := slices.Clone(tree.Order[n.From:n.To])
+			slices.Sort(points)
+			list = append(list, node{n.DistM, fmt.Sprint(points)})
+			if n.Parent >= 0 {
+				if up := tree.Nodes[n.Parent]; up.From > n.From || up.To < n.To || up.DistM <= n.DistM {
+					t.Errorf("%+v is no part of %+v", n, up)
+				}
+			}
+		}
+		slices.SortFunc(list, func(a, b node) int { return cmp.Or(cmp.Compare(a.distM, b.distM), cmp.Compare(a.points, b.points)) })
+		return list
+	}
+	for try := range 400 {
+		points := make([]r2.Vec, 5+rng.IntN(90))
+		for i := range points {
+			if points[i] = (r2.Vec{X: 300 * rng.Float64(), Y: 300 * rng.Float64()}); try%2 == 0 {
+				points[i] = r2.Vec{X: float64(rng.IntN(30)) * 10, Y: float64(rng.IntN(30)) * 10} // many as far apart as the limit
+			}
+		}
+		least, mostM := 1+rng.IntN(5), float64(10*(1+rng.IntN(6)))
+		within := NewTreeWithin(points, least, mostM)
+		if got, want := nodes(within, math.Inf(1)), nodes(NewTree(points, least), mostM); !slices.Equal(got, want) {
+			t.Fatalf("%d points, least %d, within %g m:\n%v, want\n%v", len(points), least, mostM, got, want)
+		}
+		if few := NewTreeWithin(points[:least-1], least, mostM); len(few.Nodes) > 0 || len(few.Order) != least-1 {
+			t.Fatalf("of %d points, least %d: %+v", least-1, least, few)
+		}
+		all := slices.Clone(within.Order)
+		slices.Sort(all)
+		for i := range points {
+			if all[i] != i {
+				t.Fatalf("order %v", within.Order)
+			}
+		}
 	}
 }
 

@@ -37,7 +37,7 @@ import (
 //
 // # Cost
 //
-// One tree, n²/2 (package density), and the cells around each point once for each time
+// One tree up to two casts (package density), and the cells around each point once for each time
 // it lies in the smaller part of a cluster: n log n times the cells within a cast.
 
 // mostShare is the greatest share of a season's events that one place may be
@@ -88,13 +88,13 @@ func (c *chooser) add(at r2.Vec) {
 // choose returns the clusters of the events at these places. Members are valid until
 // the next call.
 func (c *chooser) choose(at []r2.Vec) (chosen []candidate) {
-	tree := density.NewTree(at, c.least)
+	tree := density.NewTreeWithin(at, c.least, 2*c.castM)
 	n := len(tree.Nodes)
 	expected, surprise, gain := make([]float64, n), make([]float64, n), make([]float64, n)
 	weigh := func(k int, weight float64) {
 		expected[k] = math.Max(c.sum, c.even.least)
 		v := tree.Nodes[k]
-		if weight > expected[k] && v.Size() >= c.least && v.DistM <= 2*c.castM && expected[k] <= mostShare*c.total {
+		if weight > expected[k] && v.Size() >= c.least && expected[k] <= mostShare*c.total {
 			surprise[k] = rate.LogLikelihoodRatio(weight, expected[k], c.total)
 			gain[k] = gainOf(weight, expected[k])
 		}
