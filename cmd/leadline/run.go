@@ -130,6 +130,6 @@ Not for navigation.`,
 	root.SetErr(a.err)
 	root.SetHelpCommand(&cobra.Command{Hidden: true})
 	a.common.add(root.PersistentFlags())
-	root.AddCommand(a.zones(), a.plan(), a.share(), a.importing(), a.check(), a.days(), a.note(), a.forget(), a.exporting(), a.heads(), a.demo())
+	root.AddCommand(a.zones(), a.plan(), a.backtest(), a.share(), a.importing(), a.check(), a.days(), a.note(), a.forget(), a.exporting(), a.heads(), a.demo())
 	return root, started
 }

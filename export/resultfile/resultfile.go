@@ -30,6 +30,11 @@ func Write(w io.Writer, in export.Findings, opt export.Options) error {
 	return encode(w, build(in, opt))
 }
 
+// WriteBacktest writes a backtest as one JSON object, indented (export.BacktestResult). Errors are those of Write.
+func WriteBacktest(w io.Writer, b spatial.Backtest, opt export.Options) error {
+	return encode(w, export.BacktestResult(b, opt.Units))
+}
+
 type result struct {
 	Format    string              `json:"format"`
 	Version   int                 `json:"version"`

@@ -62,8 +62,8 @@ type Plan struct {
 	Hard           bool    // schools of all lengths and rates, two pairs of them neighbours
 
 	// StrayM is how far schools wander from one of the days to the next, 0 to 1000: a standard deviation, each way, over
-	// water that is about as deep. The skipper finds them where they are, and holds there: no drift line leads over
-	// them then.
+	// water that is about as deep. The skipper goes back to where they were on the first day as often as to where they
+	// are, and holds there: no drift line leads over them then.
 	StrayM float64
 
 	// FixesPerS is how many fixes a second a track has, 1 to 10, their times told

@@ -91,11 +91,6 @@ func (w *world) lack(c *choice) float64 {
 func (w *world) sail(d *day) {
 	h := &helm{w: w, d: d, r: stream(w.plan.Seed, stageSail, d.index), at: w.ramp}
 	h.stay(between(h.r, 120, 240))
-	for i := range w.choices {
-		if c := &w.choices[i]; c.school >= 0 {
-			c.at = w.schools[c.school].shapeOn(d.index).at
-		}
-	}
 	left := make([]int, len(w.choices)) // second at which each spot was last left; 0: not yet
 	for d.lengthS-len(d.path) > 1500 {
 		best, bestScore := -1, math.Inf(-1)
@@ -120,6 +115,12 @@ func (w *world) sail(d *day) {
 			}
 		}
 		c := &w.choices[best]
+		if c.school >= 0 && w.plan.StrayM > 0 {
+			s := &w.schools[c.school]
+			if c.at = s.shape.at; h.r.IntN(2) == 0 {
+				c.at = s.shapeOn(d.index).at
+			}
+		}
 		from := len(d.path)
 		h.visit(c)
 		left[best] = len(d.path)

@@ -124,7 +124,10 @@ func TestBacktestOfSchoolsThatStay(t *testing.T) {
 // Where nothing schools what zones there are foretell nothing: the interval called 95 % must hold a lift of 1 in 95 of 100 seeds, and events
 // inside are those due: with some 30 due in all, within 3 of their standard deviations.
 func TestBacktestWithoutSchools(t *testing.T) {
-	const seeds = 30
+	seeds := 30
+	if *longBench {
+		seeds = 200
+	}
 	type count struct{ holds, asked int }
 	var earlier, others count
 	var in, due float64

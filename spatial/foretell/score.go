@@ -282,9 +282,9 @@ func Score(days []Day, seed uint64) spatial.Foretold {
 }
 
 // ByKnown returns the lift by how many days of record the forecast rested on, rising: bins
-// of at least so many days, days with the same number in one bin. What is left at the end
-// joins the last bin. Fewer days than that give none. Bins of fewer than [LeastDays] days
-// have no interval. Days may be in any order and are not changed.
+// of at least so many days that tell of it (with events, and hours inside and outside), days with the same
+// number in one bin. What is left at the end joins the last bin. Fewer such days than that give none. Bins of
+// fewer than [LeastDays] of them have no interval. Days may be in any order and are not changed.
 //
 // By hand: 1, 2, 2, 3, 4, 9 and 12 days of record, bins of 3: 1 to 2 with three days, 3 to
 // 12 with the other four, for the last would be alone.
@@ -297,12 +297,15 @@ func ByKnown(days []Day, least int, seed uint64) []spatial.LiftBin {
 	days = slices.Clone(days)
 	slices.SortStableFunc(days, func(a, b Day) int { return cmp.Compare(a.Known, b.Known) })
 	var ends []int
-	from := 0
+	tell := 0
 	for i := range days {
 		days[i].check()
-		if i+1-from >= least && (i+1 == len(days) || days[i+1].Known != days[i].Known) {
+		if days[i].row()[even] > 0 {
+			tell++
+		}
+		if tell >= least && (i+1 == len(days) || days[i+1].Known != days[i].Known) {
 			ends = append(ends, i+1)
-			from = i + 1
+			tell = 0
 		}
 	}
 	if len(ends) == 0 {
@@ -310,7 +313,7 @@ func ByKnown(days []Day, least int, seed uint64) []spatial.LiftBin {
 	}
 	ends[len(ends)-1] = len(days)
 	var bins []spatial.LiftBin
-	from = 0
+	from := 0
 	for _, end := range ends {
 		part := days[from:end]
 		rows := make([]sums, len(part))

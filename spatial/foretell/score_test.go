@@ -256,6 +256,15 @@ func TestByKnown(t *testing.T) {
 			t.Errorf("bins of %d: %v, want %v", c.least, got, c.want)
 		}
 	}
+	// Days that tell nothing fill no bin: without an event, all inside, all outside.
+	mixed := slices.Clone(days)
+	for known, d := range map[int]Day{5: {Hours: 4, HoursIn: 1}, 6: {Events: 2, EventsIn: 2, Hours: 4, HoursIn: 4}, 7: {Events: 2, Hours: 4}} {
+		d.Known = known
+		mixed = append(mixed, d)
+	}
+	if b := ByKnown(mixed, 3, 1); len(b) != 2 || b[1].From != 3 || b[1].To != 12 || b[1].Days != 7 || b[1].Lift.Days != 4 {
+		t.Errorf("%+v", b)
+	}
 	// Left out one by one all rest on as much: one bin.
 	same := slices.Repeat([]Day{{Known: 6, Events: 2, EventsIn: 1, Hours: 4, HoursIn: 1}}, 30)
 	if b := ByKnown(same, 5, 1); len(b) != 1 || b[0].Days != 30 {
