@@ -44,6 +44,9 @@ func backtestOf(t *testing.T, p madelake.Plan) (b backtested) {
 // schools wander the less. The figures asked for are the and those of the season's make, not ours: 12 an hour at a school,
 // half an event elsewhere, a seventh of the time at schools make at most 7.
 func TestBacktestAgainstTheTruth(t *testing.T) {
+	if testing.Short() {
+		t.Skip("nine seasons")
+	}
 	var before float64
 	for _, stray := range []float64{0, 40, 160} {
 		sum := 0.0
@@ -66,6 +69,9 @@ func TestBacktestAgainstTheTruth(t *testing.T) {
 
 // Nothing schools: 3 events an hour come anywhere, and the lift is 1.
 func TestBacktestOfAnEmptyLake(t *testing.T) {
+	if testing.Short() {
+		t.Skip("four seasons")
+	}
 	holds, asked := 0, 0
 	for seed := range uint64(4) {
 		b := backtestOf(t, madelake.Plan{Seed: 70 + seed, Size: madelake.Full, Days: 12, Barren: 8, BackgroundPerH: 3})

@@ -98,7 +98,11 @@ func tested(t testing.TB, s ingest.Season, ask spatial.BacktestAsk) spatial.Back
 
 // Six schools that stay and give a dozen an hour, beside one in two hours elsewhere: zones of a few earlier days do find them.
 func TestBacktestOfSchoolsThatStay(t *testing.T) {
-	for seed := range uint64(3) {
+	seeds := uint64(3)
+	if testing.Short() {
+		seeds = 1
+	}
+	for seed := range seeds {
 		b := tested(t, searched(seed, 16, lake{6, 12, 0.5, 0}), spatial.BacktestAsk{Seed: 1})
 		for name, f := range map[string]spatial.Foretold{"earlier": b.Earlier, "others": b.Others} {
 			if f.Verdict != spatial.Better || f.Lift.Value < 3 || f.Lift.Low < 2 {
@@ -124,6 +128,9 @@ func TestBacktestOfSchoolsThatStay(t *testing.T) {
 // Where nothing schools what zones there are foretell nothing: the interval called 95 % must hold a lift of 1 in 95 of 100 seeds, and events
 // inside are those due: with some 30 due in all, within 3 of their standard deviations.
 func TestBacktestWithoutSchools(t *testing.T) {
+	if testing.Short() {
+		t.Skip("thirty seasons")
+	}
 	seeds := 30
 	if *longBench {
 		seeds = 200
@@ -165,6 +172,9 @@ func TestBacktestWithoutSchools(t *testing.T) {
 
 // The farther schools move from day to day the less their places foretell.
 func TestBacktestOfSchoolsThatMove(t *testing.T) {
+	if testing.Short() {
+		t.Skip("twelve seasons")
+	}
 	lifts := map[float64]float64{}
 	moves := []float64{0, 15, 60}
 	for _, m := range moves {
