@@ -6,8 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"gonum.org/v1/gonum/spatial/r2"
-
 	"leadline/ingest"
 	"leadline/ingest/plane"
 )
@@ -81,7 +79,7 @@ func order(fixes []ingest.Fix) {
 // a second place, and so is a small one between slow fixes.
 func jumps(fixes []ingest.Fix) {
 	var sound []visit
-	var frame plane.Frame
+	g := ground{}
 	for i := range fixes {
 		f := &fixes[i]
 		if f.Flags != 0 {
@@ -89,20 +87,16 @@ func jumps(fixes []ingest.Fix) {
 		}
 		if len(sound) == 0 {
 			sound = make([]visit, 0, len(fixes)-i)
-			frame = plane.New(f.Pos)
+			g.frame, g.origin = plane.New(f.Pos), f
 		}
-		v := visit{fix: f, at: frame.Metres(f.Pos), excess: unknown}
-		if len(sound) > 0 {
-			v.after = f.Time.Sub(sound[0].fix.Time)
-		}
-		sound = append(sound, v)
+		sound = append(sound, visit{fix: f, after: f.Time.Sub(g.origin.Time), excess: unknown})
 	}
-	sound = astray(sound)
+	sound = g.astray(sound)
 	for again := len(sound) > 2; again; {
 		n := len(sound)
 		for k := 1; k < n-1; k++ {
 			if v := &sound[k]; v.excess == unknown {
-				v.excess = excess(&sound[k-1], v, &sound[k+1])
+				v.excess = g.excess(&sound[k-1], v, &sound[k+1])
 			}
 		}
 		sound[0].excess, sound[n-1].excess = 0, 0
@@ -130,8 +124,7 @@ func jumps(fixes []ingest.Fix) {
 type visit struct {
 	fix    *ingest.Fix
 	after  time.Duration // since the first
-	at     r2.Vec
-	excess float64 // of what a boat can do; over 1: impossible
+	excess float64       // of what a boat can do; over 1: impossible
 }
 
 // unknown is the excess of a visit that has other neighbours than when it was found.
@@ -139,24 +132,13 @@ const unknown = -1
 
 func secondsBetween(a, b *visit) float64 { return (b.after - a.after).Seconds() }
 
-// excess is that of the detour over v from a to b.
-func excess(a, v, b *visit) float64 {
-	t1, t2 := secondsBetween(a, v), secondsBetween(v, b)
-	mid := r2.Add(a.at, r2.Scale(t1/(t1+t2), r2.Sub(b.at, a.at)))
-	e := norm(r2.Sub(v.at, mid))
-	return math.Min(2*e/(t1*t2)/mostAccelMPS2, e/leastJumpM)
-}
-
-// norm is r2.Norm without its care for figures near the ends of the number range, which takes longer than the root.
-func norm(v r2.Vec) float64 { return math.Sqrt(v.X*v.X + v.Y*v.Y) }
-
 // astray flags the short pieces of a track cut where no boat gets from one fix to the next, and returns what is left.
-func astray(sound []visit) []visit {
+func (g *ground) astray(sound []visit) []visit {
 	const mostAstray = 5
 	var pieces [][]visit
 	start := 0
 	for k := 1; k <= len(sound); k++ {
-		if k == len(sound) || norm(r2.Sub(sound[k].at, sound[k-1].at)) > mostSpeedMPS*secondsBetween(&sound[k-1], &sound[k])+leastJumpM {
+		if k == len(sound) || g.leaps(&sound[k-1], &sound[k]) {
 			pieces = append(pieces, sound[start:k])
 			start = k
 		}

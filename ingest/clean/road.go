@@ -32,7 +32,11 @@ func Road(tracks []ingest.Track, sounded []int64) int {
 		f  *ingest.Fix
 		ns int64
 	}
-	var all []fix
+	n := 0
+	for _, t := range tracks {
+		n += len(t.Fixes)
+	}
+	all := make([]fix, 0, n)
 	for i := range tracks {
 		for k := range tracks[i].Fixes {
 			if f := &tracks[i].Fixes[k]; f.Flags == 0 {
@@ -40,7 +44,9 @@ func Road(tracks []ingest.Track, sounded []int64) int {
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b fix) int { return cmp.Compare(a.ns, b.ns) })
+	if byTime := func(a, b fix) int { return cmp.Compare(a.ns, b.ns) }; !slices.IsSortedFunc(all, byTime) {
+		slices.SortStableFunc(all, byTime)
+	}
 	flagged := 0
 	const nightNs = 4 * 3600 * 1e9
 	for from := 0; from < len(all); {

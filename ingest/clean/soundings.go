@@ -46,7 +46,7 @@ const (
 // What it does badly: a second echo that lasts longer than half its window is
 // taken for the bottom, and one right at a drop-off is taken for the drop.
 func Soundings(s []ingest.Sounding, transducerM float64) {
-	var sound []int
+	sound := make([]int, 0, len(s))
 	for i := range s {
 		switch {
 		case s[i].DepthM <= 0:
@@ -67,9 +67,13 @@ func Soundings(s []ingest.Sounding, transducerM float64) {
 func doubles(s []ingest.Sounding, sound []int) []int {
 	depth := func(k int) float64 { return s[sound[k]].DepthM }
 	var window []float64
-	isDouble := make([]bool, len(sound))
+	isDouble, some := make([]bool, len(sound)), false
 	depths := depthsOf(s, sound)
+	around := newBlocks(depths)
 	for k := range sound {
+		if least, _ := around.extremes(k, doubleHalf); depths[k]/least <= doubleLow {
+			continue
+		}
 		// The median is no less than the least: on most bottoms that is all that must be known.
 		if least, _ := extremes(depths, k, doubleHalf); depths[k]/least <= doubleLow {
 			continue
@@ -77,8 +81,12 @@ func doubles(s []ingest.Sounding, sound []int) []int {
 		window = neighbours(s, sound, k, doubleHalf, window[:0])
 		ratio := depth(k) / median(window)
 		isDouble[k] = ratio > doubleLow && ratio < doubleHigh
+		some = some || isDouble[k]
 	}
-	kept := sound[:0:0]
+	if !some {
+		return sound
+	}
+	kept := make([]int, 0, len(sound))
 	for from := 0; from < len(sound); {
 		if !isDouble[from] {
 			kept = append(kept, sound[from])
@@ -107,7 +115,11 @@ func doubles(s []ingest.Sounding, sound []int) []int {
 func spikes(s []ingest.Sounding, sound []int) {
 	var window []float64
 	depths := depthsOf(s, sound)
+	around := newBlocks(depths)
 	for k, i := range sound {
+		if least, most := around.extremes(k, spikeHalf); depths[k]-least <= leastSpikeM && most-depths[k] <= leastSpikeM {
+			continue
+		}
 		// The median lies between the least and the greatest.
 		if least, most := extremes(depths, k, spikeHalf); depths[k]-least <= leastSpikeM && most-depths[k] <= leastSpikeM {
 			continue
@@ -141,6 +153,31 @@ func extremes(depths []float64, k, half int) (least, most float64) {
 	least, most = near[0], near[0]
 	for _, d := range near[1:] {
 		least, most = min(least, d), max(most, d)
+	}
+	return least, most
+}
+
+// blocks are the least and greatest depth of each blockSize readings: where these are enough, no reading by itself is looked at.
+type blocks struct{ least, most []float64 }
+
+const blockSize = 16
+
+func newBlocks(depths []float64) blocks {
+	n := (len(depths) + blockSize - 1) / blockSize
+	b := blocks{make([]float64, n), make([]float64, n)}
+	for i := range n {
+		part := depths[i*blockSize : min(len(depths), (i+1)*blockSize)]
+		b.least[i], b.most[i] = slices.Min(part), slices.Max(part)
+	}
+	return b
+}
+
+// extremes returns the least and greatest depth of more readings than the function of this name, these among them.
+func (b blocks) extremes(k, half int) (least, most float64) {
+	from, to := max(0, k-half)/blockSize, min(len(b.least)-1, (k+half)/blockSize)
+	least, most = b.least[from], b.most[from]
+	for i := from + 1; i <= to; i++ {
+		least, most = min(least, b.least[i]), max(most, b.most[i])
 	}
 	return least, most
 }

@@ -5,15 +5,15 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"leadline/ingest"
 )
 
 const (
+	// WindowS is how far apart clocks are looked for, in seconds: tracks that lie farther from a log take no part.
 	// Clocks differ by their zones at most 14 hours from UTC (UTC+14 is the
 	// farthest there is); a wider search only finds more by chance.
-	windowS = 14 * 3600
+	WindowS = 14 * 3600
 
 	// A log with less than this says too little: a quarter of an hour holds a
 	// drift and the way back at best.
@@ -122,8 +122,8 @@ const (
 // A match is a log and the track it is laid over.
 type match struct {
 	soundings []ingest.Sounding
-	times     []sample // one for each row with a time
-	base      time.Time
+	rows      []row
+	times     []sample // one for each time
 	way       way
 }
 
@@ -133,9 +133,9 @@ func newMatch(log ingest.Records, tracks []ingest.Track) (m *match, why string) 
 	if !ok {
 		return nil, "the log has no times"
 	}
-	m = &match{soundings: log.Soundings, base: base}
-	m.times = samples(log.Soundings, base, func(*ingest.Sounding) (float64, bool) { return 0, true })
-	m.way, ok = newWay(tracks, base, m.times[0].s-windowS, m.times[len(m.times)-1].s+windowS)
+	m = &match{soundings: log.Soundings, rows: rowsOf(log.Soundings, base)}
+	m.times = m.samples(func(*ingest.Sounding) (float64, bool) { return 0, true })
+	m.way, ok = newWay(tracks, base, m.times[0].s-WindowS, m.times[len(m.times)-1].s+WindowS)
 	if !ok {
 		return nil, "no track lies within 14 hours of the log"
 	}
@@ -157,7 +157,7 @@ func (m *match) covered(offsetS float64) float64 {
 // offer looks for the smallest move in half hours that puts most rows within the track.
 func (m *match) offer() ingest.Maybe {
 	best, bestS := 0.0, 0.0
-	for k := 1.0; k <= windowS/halfHourS; k++ {
+	for k := 1.0; k <= WindowS/halfHourS; k++ {
 		for _, s := range [...]float64{k * halfHourS, -k * halfHourS} {
 			if c := m.covered(s); c > best {
 				best, bestS = c, s

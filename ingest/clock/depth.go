@@ -56,7 +56,7 @@ type crossing struct{ a, b int }
 // byDepth asks at which offset the same place has the same depth whenever the
 // boat comes by. From where down the depths count doesn't matter.
 func (m *match) byDepth() (method, string) {
-	log := samples(m.soundings, m.base, func(x *ingest.Sounding) (float64, bool) {
+	log := m.samples(func(x *ingest.Sounding) (float64, bool) {
 		return x.DepthM, x.DepthM > 0 && x.Flags == 0
 	})
 	if why := tooFew(log, byDepth); why != "" {
@@ -67,7 +67,7 @@ func (m *match) byDepth() (method, string) {
 	crossings := m.way.crossings()
 	few, many := thinned(crossings, coarseCrossings), thinned(crossings, fineCrossings)
 	most := 0
-	for offsetS := -windowS; offsetS <= windowS; offsetS += visitsApartS {
+	for offsetS := -WindowS; offsetS <= WindowS; offsetS += visitsApartS {
 		most = max(most, len(c.known(few, offsetS)))
 	}
 	share := leastCrossingShare * float64(most) / math.Max(1, float64(len(few)))
@@ -133,14 +133,18 @@ func newCompared(log []sample) *compared {
 	}
 }
 
-// known returns the depths of the crossings of which the log tells both at that
-// offset. They are overwritten by the next call.
+// known returns the depths of the crossings, in order of the later time, of which the log
+// tells both at that offset. They are overwritten by the next call.
 func (c *compared) known(crossings []crossing, offsetS int) []pair {
 	out := c.buffer[:0]
 	v, shift := c.depth.v, offsetS+c.depth.fromS
-	for i, x := range crossings {
-		ka, kb := x.a-shift, x.b-shift
-		if ka < 0 || kb >= len(v) { // a comes before b
+	// Most offsets leave few crossings within the log: those later than it are passed over, and those before it.
+	later := func(x crossing, s int) int { return x.b - s }
+	from, _ := slices.BinarySearchFunc(crossings, shift, later)
+	to, _ := slices.BinarySearchFunc(crossings, shift+len(v), later)
+	for i := from; i < to; i++ {
+		ka, kb := crossings[i].a-shift, crossings[i].b-shift
+		if ka < 0 { // a comes before b
 			continue
 		}
 		if a, b := v[ka], v[kb]; a == a && b == b {
@@ -164,8 +168,16 @@ func (c *compared) misfit(d []pair) float64 {
 	same, other := 0.0, 0.0
 	j := len(d) / 2
 	for _, p := range d {
-		same += math.Min(c.clipM, math.Abs(p.a-p.b))
-		other += math.Min(c.clipM, math.Abs(p.a-d[j].b))
+		// Depths are known here: nothing of what math.Min does besides is needed, and it would take most of the time.
+		x, y := math.Abs(p.a-p.b), math.Abs(p.a-d[j].b)
+		if x > c.clipM {
+			x = c.clipM
+		}
+		if y > c.clipM {
+			y = c.clipM
+		}
+		same += x
+		other += y
 		if j++; j == len(d) {
 			j = 0
 		}

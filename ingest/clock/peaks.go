@@ -33,7 +33,7 @@ const (
 
 // every takes the misfit at each step of the window.
 func every(stepS float64, misfit func(offsetS float64) float64) scan {
-	n := math.Floor(windowS / stepS)
+	n := math.Floor(WindowS / stepS)
 	s := scan{-n * stepS, stepS, make([]float64, 0, 2*int(n)+1)}
 	for k := -n; k <= n; k++ {
 		s.misfit = append(s.misfit, misfit(k*stepS))

@@ -26,7 +26,7 @@ type place struct{ s, x, y float64 }
 // The misfit is the mean distance, each clipped at clipM, over clipM.
 func (m *match) byPosition() (method, string) {
 	var at []orb.Point
-	rows := samples(m.soundings, m.base, func(x *ingest.Sounding) (float64, bool) {
+	rows := m.samples(func(x *ingest.Sounding) (float64, bool) {
 		if !x.HasPos || x.Pos == (orb.Point{}) {
 			return 0, false
 		}

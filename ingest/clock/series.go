@@ -33,19 +33,38 @@ type sample struct{ s, v float64 }
 
 // epoch is the second from which both clocks are counted: the log's middle time.
 func epoch(soundings []ingest.Sounding) (base time.Time, ok bool) {
-	at := make([]time.Time, 0, len(soundings))
+	n, rising := 0, true
+	var last time.Time
 	for i := range soundings {
 		if t := soundings[i].Time; !t.IsZero() {
-			at = append(at, t)
+			rising = rising && !t.Before(last)
+			last = t
+			n++
 		}
 	}
-	if len(at) == 0 {
+	if n == 0 {
 		return time.Time{}, false
 	}
-	if !slices.IsSortedFunc(at, time.Time.Compare) {
+	if !rising {
+		at := make([]time.Time, 0, n)
+		for i := range soundings {
+			if t := soundings[i].Time; !t.IsZero() {
+				at = append(at, t)
+			}
+		}
 		slices.SortFunc(at, time.Time.Compare)
+		return at[n/2].Truncate(time.Second), true
 	}
-	return at[len(at)/2].Truncate(time.Second), true
+	before := n / 2
+	for i := range soundings {
+		if last = soundings[i].Time; !last.IsZero() {
+			if before == 0 {
+				break
+			}
+			before--
+		}
+	}
+	return last.Truncate(time.Second), true
 }
 
 // seconds returns the time since base; ok is false when it takes no part.
@@ -57,20 +76,35 @@ func seconds(t, base time.Time) (s float64, ok bool) {
 	return s, math.Abs(s) <= reachS
 }
 
-// samples gathers what value tells of the log's rows, by time, one for each time.
-func samples(soundings []ingest.Sounding, base time.Time, value func(*ingest.Sounding) (float64, bool)) []sample {
-	out := make([]sample, 0, len(soundings))
+// A row is one of the log's that has a time: seconds on its clock, and its place in the log.
+type row struct {
+	s     float64
+	index int
+}
+
+// rowsOf returns the log's rows with a time, in its order, equals as they were.
+func rowsOf(soundings []ingest.Sounding, base time.Time) []row {
+	out := make([]row, 0, len(soundings))
 	for i := range soundings {
-		x := &soundings[i]
-		s, ok := seconds(x.Time, base)
-		if !ok {
-			continue
-		}
-		if v, ok := value(x); ok {
-			out = append(out, sample{s, v})
+		if s, ok := seconds(soundings[i].Time, base); ok {
+			out = append(out, row{s, i})
 		}
 	}
-	return slices.CompactFunc(sorted(out), func(a, b sample) bool { return a.s == b.s })
+	if byTime := func(a, b row) int { return cmp.Compare(a.s, b.s) }; !slices.IsSortedFunc(out, byTime) {
+		slices.SortStableFunc(out, byTime)
+	}
+	return out
+}
+
+// samples gathers what value tells of the log's rows, by time, one for each time.
+func (m *match) samples(value func(*ingest.Sounding) (float64, bool)) []sample {
+	out := make([]sample, 0, len(m.rows))
+	for _, r := range m.rows {
+		if v, ok := value(&m.soundings[r.index]); ok && (len(out) == 0 || out[len(out)-1].s != r.s) {
+			out = append(out, sample{r.s, v})
+		}
+	}
+	return out
 }
 
 // sorted puts s in order of time, in place, equals as they were.
@@ -85,6 +119,16 @@ func sorted(s []sample) []sample {
 func everyS(s []sample) float64 {
 	if len(s) < 2 {
 		return 1
+	}
+	// Most logs have one interval, and are asked again and again: no sorting where it is that of more than half.
+	first, like := s[1].s-s[0].s, 0
+	for i := range s[1:] {
+		if s[i+1].s-s[i].s == first {
+			like++
+		}
+	}
+	if 2*like > len(s) {
+		return math.Max(1, first)
 	}
 	d := make([]float64, len(s)-1)
 	for i := range d {
@@ -214,8 +258,15 @@ func newWay(tracks []ingest.Track, base time.Time, fromS, toS float64) (w way, o
 	}
 	x, y := make([]sample, 0, len(all)), make([]sample, 0, len(all))
 	apart := func(a, b r2.Vec) float64 { return math.Sqrt((b.X-a.X)*(b.X-a.X) + (b.Y-a.Y)*(b.Y-a.Y)) }
+	here := 0.0 // from the fix before
 	for i, f := range all {
-		if i > 0 && i+1 < len(all) && apart(at[i], at[i-1])+apart(at[i+1], at[i]) > 2*apart(at[i+1], at[i-1])+detourM {
+		onward := 0.0
+		if i+1 < len(all) {
+			onward = apart(at[i+1], at[i])
+		}
+		detour := i > 0 && i+1 < len(all) && here+onward > detourM && here+onward > 2*apart(at[i+1], at[i-1])+detourM
+		here = onward
+		if detour {
 			continue
 		}
 		x, y = append(x, sample{f.s, at[i].X}), append(y, sample{f.s, at[i].Y})

@@ -7,8 +7,10 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
 )
 
 // Bulk loading of a spatial index.
@@ -86,22 +88,35 @@ func packNodes(cells []cell, fill int) [][]cell {
 	n := len(cells)
 	nodes := (n + fill - 1) / fill
 	slicesN := int(math.Ceil(math.Sqrt(float64(nodes))))
-	slices.SortFunc(cells, func(a, b cell) int {
-		return cmp.Or(cmp.Compare(a.minX+a.maxX, b.minX+b.maxX), cmp.Compare(a.id, b.id))
-	})
-	out := make([][]cell, 0, nodes)
+	slices.SortFunc(cells, func(a, b cell) int { return before(a.minX+a.maxX, b.minX+b.maxX, a.id, b.id) })
 	cut := func(node int) int { return node * n / nodes }
+	var wait sync.WaitGroup
+	turn := make(chan struct{}, runtime.GOMAXPROCS(0))
 	for s := range slicesN {
-		first, last := s*nodes/slicesN, (s+1)*nodes/slicesN
-		slice := cells[cut(first):cut(last)]
-		slices.SortFunc(slice, func(a, b cell) int {
-			return cmp.Or(cmp.Compare(a.minY+a.maxY, b.minY+b.maxY), cmp.Compare(a.id, b.id))
+		turn <- struct{}{}
+		wait.Go(func() {
+			slice := cells[cut(s*nodes/slicesN):cut((s+1)*nodes/slicesN)]
+			slices.SortFunc(slice, func(a, b cell) int { return before(a.minY+a.maxY, b.minY+b.maxY, a.id, b.id) })
+			<-turn
 		})
-		for k := first; k < last; k++ {
-			out = append(out, cells[cut(k):cut(k+1)])
-		}
+	}
+	wait.Wait()
+	out := make([][]cell, nodes)
+	for k := range out {
+		out[k] = cells[cut(k):cut(k+1)]
 	}
 	return out
+}
+
+// before compares middles, and ids where these are equal.
+func before(a, b float32, idA, idB int64) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return cmp.Compare(idA, idB)
 }
 
 // A packedTree is an R-tree as its shadow tables hold it. Node 1 is the root.
@@ -139,8 +154,30 @@ func packTree(cells []cell, nodeBytes int) packedTree {
 	}
 	tree.nodes[0] = nodeData(cells, depth, nodeBytes)
 	tree.own(cells, 1, depth == 0)
-	slices.SortFunc(tree.leafOf, func(a, b [2]int64) int { return cmp.Compare(a[0], b[0]) })
+	tree.leafOf = byRow(tree.leafOf)
 	return tree
+}
+
+// byRow sorts rows, each of which is there once; those of a layer that only grew have no gaps, and take their places.
+func byRow(list [][2]int64) [][2]int64 {
+	if len(list) == 0 {
+		return list
+	}
+	low, high := list[0][0], list[0][0]
+	for _, r := range list {
+		low, high = min(low, r[0]), max(high, r[0])
+	}
+	if high-low == int64(len(list)-1) {
+		out := make([][2]int64, len(list))
+		for _, r := range list {
+			out[r[0]-low] = r
+		}
+		if !slices.ContainsFunc(out, func(r [2]int64) bool { return r[1] == 0 }) { // in a damaged index a row may stand twice
+			return out
+		}
+	}
+	slices.SortFunc(list, func(a, b [2]int64) int { return cmp.Compare(a[0], b[0]) })
+	return list
 }
 
 // own notes that node no holds cells.

@@ -60,66 +60,6 @@ func (tx *Tx) Insert(layer string, geom []byte, values ...any) (fid int64, err e
 	return fid, tx.spoil(tx.noteInserted(t, fid, ext))
 }
 
-// InsertRows is Insert for n rows in their order, a multiple faster from some hundred rows on. row gives the shape and values
-// of each. Rows before one that is not taken may have been added: the Update must end with the error.
-func (tx *Tx) InsertRows(layer string, n int, row func(i int) (geom []byte, values []any)) error {
-	i := 0
-	single := func(last int) error {
-		for ; i < last; i++ {
-			geom, values := row(i)
-			if _, err := tx.Insert(layer, geom, values...); err != nil {
-				return tx.spoil(err)
-			}
-		}
-		return nil
-	}
-	// While the layer's trigger is at work, rows that go in together could not be told from those it has seen.
-	for first := true; i < n && (first || tx.watched(layer)); first = false {
-		if err := single(i + 1); err != nil {
-			return err
-		}
-	}
-	if n-i < rowsAtOnce {
-		return single(n)
-	}
-	t := tx.layers[layer]
-	insert, err := tx.f.conn.PrepareContext(context.Background(), t.insertSQL(rowsAtOnce))
-	if err != nil {
-		return tx.failed(err)
-	}
-	defer insert.Close()
-	var args []any
-	for ; n-i >= rowsAtOnce; i += rowsAtOnce {
-		if err := tx.usable(true); err != nil {
-			return err
-		}
-		args = args[:0]
-		var exts [rowsAtOnce]extent
-		for k := range exts {
-			geom, values := row(i + k)
-			if args, exts[k], err = tx.appendRow(args, t, geom, values); err != nil {
-				return tx.spoil(err)
-			}
-		}
-		res, err := insert.ExecContext(context.Background(), args...)
-		if err != nil {
-			return tx.spoil(tx.failed(err))
-		}
-		last, err := res.LastInsertId()
-		if err != nil {
-			return tx.failed(err)
-		}
-		t.changed = true
-		for k, ext := range exts {
-			t.added = t.added.join(ext)
-			if err := tx.noteInserted(t, last-rowsAtOnce+1+int64(k), ext); err != nil {
-				return tx.spoil(err)
-			}
-		}
-	}
-	return single(n)
-}
-
 // watched reports whether a trigger puts each row of a layer into its index.
 func (tx *Tx) watched(layer string) bool {
 	t := tx.layers[layer]

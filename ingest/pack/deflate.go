@@ -5,6 +5,7 @@ import (
 	"compress/flate"
 	"errors"
 	"io"
+	"slices"
 	"sync"
 )
 
@@ -44,14 +45,17 @@ func deflate(b []byte) []byte {
 // inflate undoes deflate. The stream must give no more than limit bytes and end where b
 // does. DEFLATE gives at most 1032 bytes for one, and the result grows with what is
 // read, so memory stays within about 2,100 times len(b) and twice limit.
-func inflate(b []byte, limit int) ([]byte, error) {
+func inflate(b []byte, limit int) ([]byte, error) { return inflateIn(nil, b, limit) }
+
+// inflateIn is inflate, in room as far as that is large enough.
+func inflateIn(room, b []byte, limit int) ([]byte, error) {
 	src := bytes.NewReader(b)
 	r := readers.Get().(io.ReadCloser)
 	defer readers.Put(r)
 	if err := r.(flate.Resetter).Reset(src, nil); err != nil {
 		return nil, damaged("deflated bytes: %s", err)
 	}
-	out := make([]byte, 0, min(limit, 3*len(b))+512)
+	out := slices.Grow(room[:0], min(limit, 3*len(b))+512)
 	for {
 		n, err := r.Read(out[len(out):cap(out)])
 		out = out[:len(out)+n]

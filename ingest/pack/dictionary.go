@@ -24,10 +24,34 @@ import (
 // From there on the dictionary costs as much as half the rows kept raw.
 const distinctShare = 2
 
+// A long column is first judged by a sample of leastSample values, or one in sampleEvery: where hardly two of them are
+// alike, the distinct ones are many. Of 512 values out of 18,000, each as likely as the other, some seven pairs are alike.
+const leastSample, sampleEvery, mostAlike = 512, 64, 3
+
+// allDiffer reports whether the values of a long column hardly ever come again.
+func allDiffer(v []float64) bool {
+	n := max(leastSample, len(v)/sampleEvery)
+	if len(v) < 4*n {
+		return false
+	}
+	sample := make([]int64, n)
+	for i := range sample {
+		sample[i] = rank(v[i*len(v)/n])
+	}
+	slices.Sort(sample)
+	return n-len(slices.Compact(sample)) <= mostAlike
+}
+
 // dictionary is the blob of v by its distinct values, nil when these are many.
 func dictionary(v []float64) []byte {
+	if allDiffer(v) {
+		return nil
+	}
 	limit := max(1, len(v)/distinctShare)
-	distinct, places := count(v, limit)
+	room := signed.get(len(v))
+	defer signed.put(room)
+	places := *room
+	distinct := count(v, limit, places)
 	if distinct == nil {
 		return nil
 	}
@@ -46,19 +70,23 @@ func dictionary(v []float64) []byte {
 	return append(append(b, d...), Ints(places)...)
 }
 
-// count gives the ranks of the distinct values of v as they appear, and for each row its
-// place among them; nil when there are more than limit. An open hash table of a power of
+// count gives the ranks of the distinct values of v as they appear, and puts for each row its
+// place among them into places; nil when there are more than limit. An open hash table of a power of
 // two of cells, at most half full.
-func count(v []float64, limit int) (distinct, places []int64) {
+func count(v []float64, limit int, places []int64) (distinct []int64) {
 	width := bits.Len(uint(min(limit, 255)))
-	table := make([]int32, 2<<width) // 1 + place among distinct, 0 is free
-	places = make([]int64, len(v))
+	table := make([]int32, 2<<width)       // 1 + place among distinct, 0 is free
+	last, lastPlace := int64(0), int64(-1) // many values follow their like
 	for i, x := range v {
 		r := rank(x)
+		if r == last && lastPlace >= 0 {
+			places[i] = lastPlace
+			continue
+		}
 		cell, place := find(table, distinct, r)
 		if place < 0 {
 			if len(distinct) == limit {
-				return nil, nil
+				return nil
 			}
 			if 2*len(distinct) >= len(table) {
 				table = make([]int32, 4*len(table))
@@ -72,9 +100,10 @@ func count(v []float64, limit int) (distinct, places []int64) {
 			distinct = append(distinct, r)
 			table[cell] = int32(place + 1)
 		}
-		places[i] = int64(place)
+		last, lastPlace = r, int64(place)
+		places[i] = lastPlace
 	}
-	return distinct, places
+	return distinct
 }
 
 // find gives the cell in which r is or belongs, and its place, -1 when it isn't there.
@@ -90,7 +119,7 @@ func find(table []int32, distinct []int64, r int64) (cell, place int) {
 	return cell, -1
 }
 
-func decodeDictionary(_ byte, n int, b []byte) ([]float64, error) {
+func decodeDictionary(room []float64, _ byte, n int, b []byte) ([]float64, error) {
 	d, b, err := takeNested(b, "distinct values")
 	if err != nil {
 		return nil, err
@@ -102,15 +131,18 @@ func decodeDictionary(_ byte, n int, b []byte) ([]float64, error) {
 	if m > n {
 		return nil, damaged("%d distinct values, want at most %d", m, n)
 	}
-	distinct, err := nestedInts(d, m, "distinct values")
+	distinct, err := nestedInts(nil, d, m, "distinct values")
 	if err != nil {
 		return nil, err
 	}
-	places, err := nestedInts(b, n, "places")
+	lent := signed.get(0)
+	defer signed.put(lent)
+	places, err := nestedInts(*lent, b, n, "places")
 	if err != nil {
 		return nil, err
 	}
-	v := make([]float64, n)
+	*lent = places
+	v := resized(room, n)
 	for i, p := range places {
 		if uint64(p) >= uint64(len(distinct)) {
 			return nil, damaged("row %d has distinct value %d, want 0 to %d", i, p, len(distinct)-1)

@@ -40,12 +40,15 @@ func shorter(a, b []byte) []byte {
 // Bytes that are no such blob, end early or go on after it are an error of kind
 // [ErrDamaged]. Memory is bounded by about 20,000 times the length of b and by three
 // times [MaxCount] values.
-func DecodeFloats(b []byte) ([]float64, error) {
+func DecodeFloats(b []byte) ([]float64, error) { return DecodeFloatsIn(nil, b) }
+
+// DecodeFloatsIn is [DecodeFloats], with the values in room where that is large enough for them.
+func DecodeFloatsIn(room []float64, b []byte) ([]float64, error) {
 	code, n, rest, err := header(b, codeScaled)
 	if err != nil {
 		return nil, err
 	}
-	var decode func(code byte, n int, b []byte) ([]float64, error)
+	var decode func(room []float64, code byte, n int, b []byte) ([]float64, error)
 	switch code {
 	case codeScaled:
 		decode = decodeScaled
@@ -61,11 +64,11 @@ func DecodeFloats(b []byte) ([]float64, error) {
 	if n == 0 {
 		return nil, nil
 	}
-	return decode(code, n, rest)
+	return decode(room, code, n, rest)
 }
 
-// nestedInts decodes the whole-number blob b, which must have n values.
-func nestedInts(b []byte, n int, what string) ([]int64, error) {
+// nestedInts decodes the whole-number blob b, which must have n values, in room if that is large enough.
+func nestedInts(room []int64, b []byte, n int, what string) ([]int64, error) {
 	// The count stands before everything that costs memory.
 	_, m, _, err := header(b, codeInts)
 	if err == nil && m != n {
@@ -73,7 +76,7 @@ func nestedInts(b []byte, n int, what string) ([]int64, error) {
 	}
 	var v []int64
 	if err == nil {
-		v, err = DecodeInts(b)
+		v, err = DecodeIntsIn(room, b)
 	}
 	if err != nil {
 		return nil, inside(what, err)

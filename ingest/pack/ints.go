@@ -46,7 +46,9 @@ func Ints(v []int64) []byte {
 	}
 	low, step := slices.Min(v), commonStep(v)
 	// Steps above the lowest value; differences of these are the values' own.
-	q := make([]uint64, len(v))
+	room := unsigned.get(len(v))
+	defer unsigned.put(room)
+	q := *room
 	for i, x := range v {
 		q[i] = uint64(x) - uint64(low)
 	}
@@ -60,16 +62,21 @@ func Ints(v []int64) []byte {
 	if order == 0 {
 		base = low
 	}
-	body := make([]byte, 0, 2*len(v)+20)
-	body = binary.AppendUvarint(body, zigzag(base))
-	body = binary.AppendUvarint(body, step)
-	return smaller(codeInts+byte(order), len(v), appendDifferences(body, q, order))
+	body := bodies.get(0)
+	defer bodies.put(body)
+	*body = binary.AppendUvarint((*body)[:0], zigzag(base))
+	*body = binary.AppendUvarint(*body, step)
+	*body = appendDifferences(*body, q, order)
+	return smaller(codeInts+byte(order), len(v), *body)
 }
 
 // DecodeInts gives the values that [Ints] packed, nil for an empty blob. b is kept. Bytes
 // that are no such blob, end early or go on after it are an error of kind [ErrDamaged].
 // Memory is bounded by about 10,000 times the length of b and by [MaxCount] values.
-func DecodeInts(b []byte) ([]int64, error) {
+func DecodeInts(b []byte) ([]int64, error) { return DecodeIntsIn(nil, b) }
+
+// DecodeIntsIn is [DecodeInts], with the values in room where that is large enough for them.
+func DecodeIntsIn(room []int64, b []byte) ([]int64, error) {
 	code, n, rest, err := header(b, codeInts)
 	if err != nil {
 		return nil, err
@@ -81,9 +88,14 @@ func DecodeInts(b []byte) ([]int64, error) {
 	if n == 0 {
 		return nil, nil
 	}
-	body, err := payload(code, rest, (n+2)*binary.MaxVarintLen64)
-	if err != nil {
-		return nil, err
+	body := rest
+	if code&deflated != 0 {
+		lent := bodies.get(0)
+		defer bodies.put(lent)
+		if body, err = inflateIn(*lent, rest, (n+2)*binary.MaxVarintLen64); err != nil {
+			return nil, err
+		}
+		*lent = body
 	}
 	base, body, err := takeUvarint(body, "first value")
 	if err != nil {
@@ -97,7 +109,7 @@ func DecodeInts(b []byte) ([]int64, error) {
 	if n-first > len(body) {
 		return nil, damaged("%d bytes of differences, want at least %d", len(body), n-first)
 	}
-	v := make([]int64, n)
+	v := resized(room, n)
 	used, err := uvarints(v[first:], body)
 	if err != nil {
 		return nil, damaged("differences: %s", err)
@@ -151,51 +163,65 @@ func commonStep(v []int64) uint64 {
 	return max(g, 1)
 }
 
-// differences calls f with each number that order writes for q.
-func differences(q []uint64, order int, f func(uint64)) {
+// appendDifferences appends the numbers that order writes for q.
+func appendDifferences(b []byte, q []uint64, order int) []byte {
+	b = slices.Grow(b, 2*len(q))
 	switch order {
 	case 0:
 		for _, x := range q {
-			f(x)
+			b = appendUvarint(b, x)
 		}
 	case 1:
 		for i, x := range q[1:] {
-			f(zigzag(int64(x - q[i])))
+			b = appendUvarint(b, zigzag(int64(x-q[i])))
 		}
 	case 2:
 		last := uint64(0)
 		for i, x := range q[1:] {
 			d := x - q[i]
-			f(zigzag(int64(d - last)))
+			b = appendUvarint(b, zigzag(int64(d-last)))
 			last = d
 		}
 	}
+	return b
 }
 
-func appendDifferences(b []byte, q []uint64, order int) []byte {
-	differences(q, order, func(u uint64) {
-		for u >= 0x80 {
-			b = append(b, byte(u)|0x80)
-			u >>= 7
-		}
-		b = append(b, byte(u))
-	})
-	return b
+// appendUvarint is binary.AppendUvarint, short enough to be put in where it is called.
+func appendUvarint(b []byte, u uint64) []byte {
+	for u >= 0x80 {
+		b = append(b, byte(u)|0x80)
+		u >>= 7
+	}
+	return append(b, byte(u))
+}
+
+// A tally is how often each byte occurs.
+type tally [256]uint64
+
+// add counts the bytes of u as appendUvarint writes it.
+func (t *tally) add(u uint64) {
+	for u >= 0x80 {
+		t[byte(u)|0x80]++
+		u >>= 7
+	}
+	t[byte(u)]++
 }
 
 // bestOrder is the order with the least estimate, the lower of two equal ones.
 func bestOrder(q []uint64) int {
-	best, least := 0, uint64(0)
-	for order := range 3 {
-		var seen [256]uint64
-		differences(q, order, func(u uint64) {
-			for u >= 0x80 {
-				seen[byte(u)|0x80]++
-				u >>= 7
-			}
-			seen[byte(u)]++
-		})
-		if e := estimate(&seen); order == 0 || e < least {
+	var seen [3]tally
+	seen[0].add(q[0])
+	last := uint64(0)
+	for i, x := range q[1:] {
+		d := x - q[i]
+		seen[0].add(x)
+		seen[1].add(zigzag(int64(d)))
+		seen[2].add(zigzag(int64(d - last)))
+		last = d
+	}
+	best, least := 0, estimate(&seen[0])
+	for order := 1; order < len(seen); order++ {
+		if e := estimate(&seen[order]); e < least {
 			best, least = order, e
 		}
 	}
@@ -204,7 +230,7 @@ func bestOrder(q []uint64) int {
 
 // estimate is about the size of bytes that occur seen times each, packed, in 1/256 bit.
 // It is in whole numbers, so that every processor chooses alike.
-func estimate(seen *[256]uint64) uint64 {
+func estimate(seen *tally) uint64 {
 	n, used, packed := uint64(0), uint64(0), uint64(0)
 	for _, c := range seen {
 		n += c

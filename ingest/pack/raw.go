@@ -31,7 +31,7 @@ func raw(v []float64) []byte {
 	return smaller(codeRaw, n, body)
 }
 
-func decodeRaw(code byte, n int, b []byte) ([]float64, error) {
+func decodeRaw(room []float64, code byte, n int, b []byte) ([]float64, error) {
 	body, err := payload(code, b, 8*n)
 	if err != nil {
 		return nil, err
@@ -39,7 +39,7 @@ func decodeRaw(code byte, n int, b []byte) ([]float64, error) {
 	if len(body) != 8*n {
 		return nil, damaged("%d bytes of values, want %d", len(body), 8*n)
 	}
-	v := make([]float64, n)
+	v := resized(room, n)
 	last := uint64(0)
 	for i := range v {
 		d := uint64(0)

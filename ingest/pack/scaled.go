@@ -93,15 +93,16 @@ func scaled(v []float64) []byte {
 			}
 		}
 	}
-	ks := make([]int64, len(v))
+	ks := signed.get(len(v))
+	defer signed.put(ks)
 	for i, x := range v {
 		k, ok := exact(x, scales[d])
 		if !ok {
 			return nil
 		}
-		ks[i] = k
+		(*ks)[i] = k
 	}
-	return append(scaleHeader(codeScaled, len(v), d), Ints(ks)...)
+	return append(scaleHeader(codeScaled, len(v), d), Ints(*ks)...)
 }
 
 // near is the blob of v as fractions and what they are off; nil if most of a sample is
@@ -112,20 +113,24 @@ func near(v []float64) []byte {
 		return nil
 	}
 	scale := scales[d]
-	ks, offs := make([]int64, len(v)), make([]int64, len(v))
-	last := int64(0)
+	ks, offs := signed.get(len(v)), signed.get(len(v))
+	defer signed.put(ks)
+	defer signed.put(offs)
+	last, at := int64(0), rank(0) // rank of last/scale
 	for i, x := range v {
-		if k, ok := whole(x, scale); ok {
-			if off := rank(x) - rank(float64(k)/scale); -nearEnough <= off && off <= nearEnough {
-				last = k
+		if k, ok := whole(x, scale); ok && k != last {
+			if r := rank(float64(k) / scale); isNear(rank(x) - r) {
+				last, at = k, r
 			}
 		}
-		ks[i], offs[i] = last, rank(x)-rank(float64(last)/scale)
+		(*ks)[i], (*offs)[i] = last, rank(x)-at
 	}
-	k := Ints(ks)
+	k := Ints(*ks)
 	b := binary.AppendUvarint(scaleHeader(codeNear, len(v), d), uint64(len(k)))
-	return append(append(b, k...), Ints(offs)...)
+	return append(append(b, k...), Ints(*offs)...)
 }
+
+func isNear(off int64) bool { return -nearEnough <= off && off <= nearEnough }
 
 // nearScale is the index of the first scale that the most of a sample fit, -1 when that
 // is not even half.
@@ -137,7 +142,7 @@ func nearScale(v []float64) int {
 		for i := range n {
 			x := v[i*len(v)/n]
 			if k, ok := whole(x, scale); ok {
-				if off := rank(x) - rank(float64(k)/scale); -nearEnough <= off && off <= nearEnough {
+				if isNear(rank(x) - rank(float64(k)/scale)) {
 					fit++
 				}
 			}
@@ -165,15 +170,15 @@ func takeScale(b []byte) (float64, []byte, error) {
 	return float64(s), b, nil
 }
 
-func decodeScaled(_ byte, n int, b []byte) ([]float64, error) {
+func decodeScaled(room []float64, _ byte, n int, b []byte) ([]float64, error) {
 	scale, b, err := takeScale(b)
 	if err != nil {
 		return nil, err
 	}
-	return fractions(b, n, scale)
+	return fractions(room, b, n, scale)
 }
 
-func decodeNear(_ byte, n int, b []byte) ([]float64, error) {
+func decodeNear(room []float64, _ byte, n int, b []byte) ([]float64, error) {
 	scale, b, err := takeScale(b)
 	if err != nil {
 		return nil, err
@@ -182,27 +187,33 @@ func decodeNear(_ byte, n int, b []byte) ([]float64, error) {
 	if err != nil {
 		return nil, err
 	}
-	v, err := fractions(k, n, scale)
+	v, err := fractions(room, k, n, scale)
 	if err != nil {
 		return nil, err
 	}
-	offs, err := nestedInts(b, n, "last places")
+	lent := signed.get(0)
+	defer signed.put(lent)
+	offs, err := nestedInts(*lent, b, n, "last places")
 	if err != nil {
 		return nil, err
 	}
+	*lent = offs
 	for i, off := range offs {
 		v[i] = value(rank(v[i]) + off)
 	}
 	return v, nil
 }
 
-// fractions decodes n whole numbers and divides them by scale.
-func fractions(b []byte, n int, scale float64) ([]float64, error) {
-	ks, err := nestedInts(b, n, "whole numbers")
+// fractions decodes n whole numbers and divides them by scale, in room if that is large enough.
+func fractions(room []float64, b []byte, n int, scale float64) ([]float64, error) {
+	lent := signed.get(0)
+	defer signed.put(lent)
+	ks, err := nestedInts(*lent, b, n, "whole numbers")
 	if err != nil {
 		return nil, err
 	}
-	v := make([]float64, n)
+	*lent = ks
+	v := resized(room, n)
 	for i, k := range ks {
 		if k < -maxWhole || k > maxWhole {
 			return nil, damaged("whole number %d, want at most 2^53", k)
