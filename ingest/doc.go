@@ -1,7 +1,7 @@
 // Package ingest holds the records a boat brings home: positions, soundings,
 // catches and water levels, and what became of every row that was read.
 //
-// It has types only. The readers, the cleaning and the joining live in the
+// It has types, and room for many records of them (room.go). The readers, the cleaning and the joining live in the
 // packages below it, and package load is the door through which the rest of the
 // program calls them.
 //

@@ -1,31 +1,44 @@
 package csvfile
 
+import (
+	"sync"
+
+	"leadline/ingest"
+)
+
 // chunkRows is how many records a chunk holds at most.
 const chunkRows = 1 << 14
 
-// chunks gathers records without moving them while it grows: a slice that grows by
+// fullChunks are chunks of chunkRows that are free.
+var fullChunks = sync.Pool{New: func() any { return new([chunkRows]ingest.Sounding) }}
+
+// chunks gathers soundings without moving them while it grows: a slice that grows by
 // itself holds, and leaves behind, several times what it has in the end.
-type chunks[T any] struct {
-	full [][]T
-	last []T
+type chunks struct {
+	full [][]ingest.Sounding
+	last []ingest.Sounding
 	n    int
 }
 
-func (c *chunks[T]) add(v T) {
+func (c *chunks) add(s *ingest.Sounding) {
 	if len(c.last) == cap(c.last) {
 		if c.last != nil {
 			c.full = append(c.full, c.last)
 		}
-		c.last = make([]T, 0, min(max(2*c.n, 64), chunkRows))
+		if n := max(2*c.n, 64); n < chunkRows {
+			c.last = make([]ingest.Sounding, 0, n)
+		} else {
+			c.last = fullChunks.Get().(*[chunkRows]ingest.Sounding)[:0]
+		}
 	}
-	c.last = append(c.last, v)
+	c.last = append(c.last, *s)
 	c.n++
 }
 
 // all returns the records in one slice of their number, and forgets them.
-func (c *chunks[T]) all() []T {
+func (c *chunks) all() []ingest.Sounding {
 	full, last := c.full, c.last
-	*c = chunks[T]{}
+	*c = chunks{}
 	if len(full) == 0 {
 		return last
 	}
@@ -33,10 +46,12 @@ func (c *chunks[T]) all() []T {
 	for _, f := range full {
 		n += len(f)
 	}
-	out := make([]T, 0, n)
-	for i, f := range full {
+	out := ingest.NewSoundings(n)
+	for _, f := range append(full, last) {
 		out = append(out, f...)
-		full[i] = nil
+		if cap(f) == chunkRows {
+			fullChunks.Put((*[chunkRows]ingest.Sounding)(f[:chunkRows]))
+		}
 	}
-	return append(out, last...)
+	return out
 }

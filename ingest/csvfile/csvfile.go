@@ -118,7 +118,7 @@ type table struct {
 	rivals    []rival    // other columns of depths
 	clock     clock
 	out       ingest.Records
-	soundings chunks[ingest.Sounding] // of out, until all are read
+	soundings chunks // of out, until all are read
 
 	row      []string
 	raw      rawRow

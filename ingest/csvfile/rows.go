@@ -173,7 +173,7 @@ func (t *table) depthRow() error {
 	if k.held != nil {
 		t.clock.hold(t.soundings.n, k.held)
 	}
-	t.soundings.add(s)
+	t.soundings.add(&s)
 	return nil
 }
 

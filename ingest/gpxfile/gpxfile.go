@@ -109,7 +109,7 @@ func (f *filter) records() (ingest.Records, error) {
 // unpack makes tracks and soundings of the points that were packed.
 func (f *filter) unpack(out *ingest.Records) {
 	if n := len(f.soundings) + f.store.soundings; n > 0 {
-		out.Soundings = append(make([]ingest.Sounding, 0, n), f.soundings...)
+		out.Soundings = append(ingest.NewSoundings(n), f.soundings...)
 	}
 	if len(f.segments) > 0 {
 		out.Tracks = make([]ingest.Track, 0, len(f.segments))
@@ -118,7 +118,7 @@ func (f *filter) unpack(out *ingest.Records) {
 	f.store.each(func(r *reading, pos orb.Point) {
 		if len(fixes) == cap(fixes) {
 			s := f.segments[len(out.Tracks)]
-			fixes = make([]ingest.Fix, 0, s.n)
+			fixes = ingest.NewFixes(s.n)
 			out.Tracks = append(out.Tracks, ingest.Track{Name: s.name, Fixes: fixes[:s.n]})
 		}
 		fixes = append(fixes, ingest.Fix{Time: r.time, Pos: pos, SpeedMPS: r.speedMPS, CourseDeg: r.courseDeg, Line: r.line})

@@ -29,6 +29,9 @@ func NewPath(tracks []ingest.Track) Path {
 	for _, t := range tracks {
 		n += len(t.Fixes)
 	}
+	if p, ok := risingPath(tracks, n); ok {
+		return p
+	}
 	all := make([]fix, 0, n)
 	for _, t := range tracks {
 		for i := range t.Fixes {
@@ -37,9 +40,7 @@ func NewPath(tracks []ingest.Track) Path {
 			}
 		}
 	}
-	if byTime := func(a, b fix) int { return cmp.Compare(a.ns, b.ns) }; !slices.IsSortedFunc(all, byTime) {
-		slices.SortStableFunc(all, byTime)
-	}
+	slices.SortStableFunc(all, func(a, b fix) int { return cmp.Compare(a.ns, b.ns) })
 	p := Path{make([]int64, 0, len(all)), make([]orb.Point, 0, len(all))}
 	for i, f := range all {
 		if i > 0 && f.ns == all[i-1].ns {
@@ -48,6 +49,28 @@ func NewPath(tracks []ingest.Track) Path {
 		p.ns, p.at = append(p.ns, f.ns), append(p.at, f.at)
 	}
 	return p
+}
+
+// risingPath is NewPath for tracks with n fixes in all that follow each other in time; ok is false for others.
+func risingPath(tracks []ingest.Track, n int) (p Path, ok bool) {
+	p = Path{make([]int64, 0, n), make([]orb.Point, 0, n)}
+	last := int64(math.MinInt64)
+	for _, t := range tracks {
+		for i := range t.Fixes {
+			f := &t.Fixes[i]
+			if f.Flags != 0 {
+				continue
+			}
+			ns := f.Time.UnixNano()
+			if ns < last {
+				return Path{}, false
+			}
+			if ns > last || len(p.ns) == 0 {
+				p.ns, p.at, last = append(p.ns, ns), append(p.at, f.Pos), ns
+			}
+		}
+	}
+	return p, true
 }
 
 // At returns the boat's position at t by straight interpolation between the two

@@ -18,6 +18,7 @@ type Options struct {
 	MaxGap time.Duration  // positions are interpolated across gaps of at most this
 	Depth  ingest.Corrections
 	Levels []ingest.Level // water levels that stand in no file; one of a file wins
+	Path   *Path          // of the records' tracks, where the caller has it already
 }
 
 // Season joins cleaned records into local days, and uses them up. The sources keep the order of
@@ -40,13 +41,18 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 		}
 		tracks = append(tracks, r.Tracks...)
 	}
-	j.path = NewPath(tracks).Walk()
+	if opt.Path == nil {
+		path := NewPath(tracks)
+		opt.Path = &path
+	}
+	j.path = opt.Path.Walk()
 	for _, t := range tracks {
 		j.track(t)
 	}
 	for i, r := range records {
 		room := false
-		for k, x := range r.Soundings {
+		for k := range r.Soundings {
+			x := &r.Soundings[k]
 			if !x.Time.IsZero() && (!room || !j.last.contains(x.Time)) {
 				j.makeRoom(r.Soundings[k:])
 				room = true
@@ -54,7 +60,8 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 			x.Source = i
 			j.sounding(x)
 		}
-		records[i].Soundings = nil // copied: a season of them needn't be held twice
+		ingest.GiveBackSoundings(r.Soundings) // copied: a season of them needn't be held twice
+		records[i].Soundings = nil
 		for _, e := range r.Events {
 			e.Source = i
 			j.event(e)
@@ -79,7 +86,9 @@ func Season(records []ingest.Records, opt Options) ingest.Season {
 			continue // its soundings turned out to have no place
 		}
 		slices.SortStableFunc(d.Tracks, func(a, b ingest.Track) int { return firstTime(a).Compare(firstTime(b)) })
-		slices.SortStableFunc(d.Soundings, func(a, b ingest.PlacedSounding) int { return a.Time.Compare(b.Time) })
+		if byTime := func(a, b ingest.PlacedSounding) int { return a.Time.Compare(b.Time) }; !slices.IsSortedFunc(d.Soundings, byTime) {
+			slices.SortStableFunc(d.Soundings, byTime)
+		}
 		slices.SortStableFunc(d.Events, func(a, b ingest.PlacedEvent) int { return a.Time.Compare(b.Time) })
 		slices.SortStableFunc(d.Winds, func(a, b ingest.Wind) int { return a.Time.Compare(b.Time) })
 		j.once(d)
@@ -134,11 +143,12 @@ func (j *joiner) track(t ingest.Track) {
 		d.Tracks = append(d.Tracks, piece)
 		start = end
 	}
-	for i, f := range t.Fixes {
-		if f.Time.IsZero() {
+	for i := range t.Fixes {
+		at := t.Fixes[i].Time
+		if at.IsZero() {
 			continue
 		}
-		if d := j.day(f.Time).Date; d != date {
+		if d := j.day(at).Date; d != date {
 			cut(i)
 			date = d
 		}
@@ -154,25 +164,28 @@ func (j *joiner) makeRoom(s []ingest.Sounding) {
 	for n < len(s) && j.last.contains(s[n].Time) {
 		n++
 	}
+	if d.Soundings == nil {
+		d.Soundings = ingest.NewPlaced(n)
+	}
 	d.Soundings = slices.Grow(d.Soundings, n)
 }
 
-func (j *joiner) sounding(x ingest.Sounding) {
-	p := ingest.PlacedSounding{Sounding: x, SurfaceM: j.opt.Depth.SurfaceM(x)}
-	if x.HasPos {
-		p.At = x.Pos
-		if x.Time.IsZero() {
-			j.season.Undated.Soundings = append(j.season.Undated.Soundings, p)
+func (j *joiner) sounding(x *ingest.Sounding) {
+	at := x.Pos
+	if !x.HasPos {
+		var why string
+		if at, why = j.place(x.Time); why != "" {
+			j.unplaced("sounding", x.Source, x.Line, x.Time, why)
 			return
 		}
-	} else if at, why := j.place(x.Time); why == "" {
-		p.At = at
-	} else {
-		j.unplaced("sounding", x.Source, x.Line, x.Time, why)
-		return
 	}
-	d := j.day(x.Time)
-	d.Soundings = append(d.Soundings, p)
+	list := &j.season.Undated.Soundings
+	if !x.Time.IsZero() {
+		list = &j.day(x.Time).Soundings
+	}
+	*list = append(*list, ingest.PlacedSounding{})
+	p := &(*list)[len(*list)-1]
+	p.Sounding, p.At, p.SurfaceM = *x, at, j.opt.Depth.SurfaceM(*x)
 }
 
 func (j *joiner) event(e ingest.Event) {

@@ -99,7 +99,7 @@ func (b *Book) tryImport(ctx context.Context, paths []string, opt Options, again
 	}
 	files, read, err := readAll(ctx, paths, opt, func(r *result) {
 		if r.kept, r.err = logbook.NewSource(r.sum, r.records, set.Zone); r.err == nil {
-			r.records.Tracks, r.records.Soundings = nil, nil // packed, they take a tenth
+			r.records.GiveBack() // packed, they take a tenth
 		}
 	})
 	if err != nil {
@@ -645,11 +645,15 @@ func (p *plan) work(ctx context.Context, g *group) error {
 			}
 		}
 	}
-	season := join.Season(records, join.Options{Zone: zone, MaxGap: p.opt.MaxGap, Depth: p.opt.Depth, Levels: p.opt.Levels})
+	season := join.Season(records, join.Options{Zone: zone, MaxGap: p.opt.MaxGap, Depth: p.opt.Depth, Levels: p.opt.Levels, Path: &path})
 	g.unplaced = season.Unplaced
 	rows := map[string]logbook.DayRows{}
 	for _, d := range season.Days {
 		rows[d.Date] = logbook.Rows(d)
+		d.GiveBack()
+	}
+	for i := range records {
+		records[i].GiveBack()
 	}
 	for _, d := range slices.Sorted(maps.Keys(g.days)) {
 		r, ok := rows[d]

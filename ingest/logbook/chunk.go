@@ -127,31 +127,55 @@ const firstYear, lastYear = 1678, 2261
 
 // split sorts the indices 0 to n-1 by local day.
 func split(n int, at func(i int) time.Time, by time.Duration, zone *time.Location) (map[string][]int, error) {
-	out := map[string][]int{}
+	type run struct {
+		day      string
+		from, to int
+	}
+	var runs []run         // records of one day that follow each other: mostly one a day
 	var from, to time.Time // of the day asked for last: the next record is mostly of it
 	date := ""
 	for i := range n {
-		t := at(i)
-		if t.IsZero() {
-			out[""] = append(out[""], i)
-			continue
-		}
-		t = t.Add(by)
-		if date == "" || t.Before(from) || !t.Before(to) {
-			if y := t.Year(); y < firstYear || y > lastYear {
-				return nil, fmt.Errorf("%s: %w", t.Format(time.RFC3339), ErrTime)
+		t, day := at(i), ""
+		if !t.IsZero() {
+			if t = t.Add(by); date == "" || t.Before(from) || !t.Before(to) {
+				if y := t.Year(); y < firstYear || y > lastYear {
+					return nil, fmt.Errorf("%s: %w", t.Format(time.RFC3339), ErrTime)
+				}
+				y, m, d := t.In(zone).Date()
+				from, to = ingest.DayStart(y, m, d, zone), ingest.DayStart(y, m, d+1, zone)
+				date = LocalDay(t, zone)
 			}
-			y, m, d := t.In(zone).Date()
-			from, to = ingest.DayStart(y, m, d, zone), ingest.DayStart(y, m, d+1, zone)
-			date = LocalDay(t, zone)
+			day = date
 		}
-		out[date] = append(out[date], i)
+		if k := len(runs); k == 0 || runs[k-1].day != day {
+			runs = append(runs, run{day: day, from: i})
+		}
+		runs[len(runs)-1].to = i + 1
+	}
+	total := map[string]int{}
+	for _, r := range runs {
+		total[r.day] += r.to - r.from
+	}
+	out := make(map[string][]int, len(total))
+	for _, r := range runs {
+		rows := out[r.day]
+		if rows == nil {
+			rows = make([]int, 0, total[r.day])
+		}
+		for i := r.from; i < r.to; i++ {
+			rows = append(rows, i)
+		}
+		out[r.day] = rows
 	}
 	return out, nil
 }
 
 // A packer gathers the columns of a chunk.
-type packer struct{ columns []Column }
+type packer struct {
+	columns []Column
+	whole   []int64 // for one column after the other
+	float   []float64
+}
 
 func (p *packer) add(name string, data []byte) {
 	p.columns = append(p.columns, Column{name, data})
@@ -159,30 +183,33 @@ func (p *packer) add(name string, data []byte) {
 
 // times packs instants; a chunk of records without a time has none.
 func (p *packer) times(rows []int, at func(i int) time.Time) {
-	v := make([]int64, 0, len(rows))
+	v := slices.Grow(p.whole[:0], len(rows))
 	for _, i := range rows {
 		if t := at(i); !t.IsZero() {
 			v = append(v, t.UnixNano())
 		}
 	}
+	p.whole = v
 	if len(v) > 0 {
 		p.add("time", pack.Ints(v))
 	}
 }
 
 func (p *packer) ints(name string, rows []int, of func(i int) int) {
-	v := make([]int64, len(rows))
-	for k, i := range rows {
-		v[k] = int64(of(i))
+	v := slices.Grow(p.whole[:0], len(rows))
+	for _, i := range rows {
+		v = append(v, int64(of(i)))
 	}
+	p.whole = v
 	p.add(name, pack.Ints(v))
 }
 
 func (p *packer) floats(name string, rows []int, of func(i int) float64) {
-	v := make([]float64, len(rows))
-	for k, i := range rows {
-		v[k] = of(i)
+	v := slices.Grow(p.float[:0], len(rows))
+	for _, i := range rows {
+		v = append(v, of(i))
 	}
+	p.float = v
 	p.add(name, pack.Floats(v))
 }
 
@@ -195,15 +222,22 @@ func (p *packer) maybes(name string, rows []int, of func(i int) ingest.Maybe) {
 
 // known returns the rows that have a value, and packs which they are unless all or none have.
 func (p *packer) known(name string, rows []int, has func(i int) bool) []int {
-	ok, known := make([]bool, len(rows)), make([]int, 0, len(rows))
+	n := 0
+	for _, i := range rows {
+		if has(i) {
+			n++
+		}
+	}
+	if n == 0 || n == len(rows) {
+		return rows[:n]
+	}
+	ok, known := make([]bool, len(rows)), make([]int, 0, n)
 	for k, i := range rows {
 		if ok[k] = has(i); ok[k] {
 			known = append(known, i)
 		}
 	}
-	if len(known) > 0 && len(known) < len(rows) {
-		p.add(name, pack.Bools(ok))
-	}
+	p.add(name, pack.Bools(ok))
 	return known
 }
 
@@ -243,6 +277,8 @@ func packSoundings(s []ingest.Sounding, rows []int, day string) Chunk {
 type unpacker struct {
 	Chunk
 	lines []int64
+	whole []int64 // for one column after the other
+	float []float64
 	err   error
 }
 
@@ -302,11 +338,12 @@ func (u *unpacker) floats(name, ok string, set func(record int, v float64)) {
 	if !has {
 		return
 	}
-	v, err := pack.DecodeFloats(data)
+	v, err := pack.DecodeFloatsIn(u.float, data)
 	if err != nil {
 		u.fail(name, err)
 		return
 	}
+	u.float = v
 	n := u.known(ok, func(record, value int) {
 		if value < len(v) {
 			set(record, v[value])
@@ -320,8 +357,9 @@ func (u *unpacker) ints(name string, set func(record int, v int64)) {
 	if !has {
 		return
 	}
-	v, err := pack.DecodeInts(data)
+	v, err := pack.DecodeIntsIn(u.whole, data)
 	if u.need(name, len(v), u.N, err) {
+		u.whole = v
 		for i, x := range v {
 			set(i, x)
 		}
@@ -342,7 +380,8 @@ func (c Chunk) Fixes() (ingest.Track, error) {
 	if name, ok := u.column("name"); ok {
 		t.Name = string(name)
 	}
-	t.Fixes = make([]ingest.Fix, c.N)
+	t.Fixes = ingest.NewFixes(c.N)[:c.N]
+	clear(t.Fixes)
 	f := t.Fixes
 	u.ints("time", func(i int, v int64) { f[i].Time = time.Unix(0, v).UTC() })
 	u.floats("lon", "", func(i int, v float64) { f[i].Pos[0] = v })
@@ -365,7 +404,8 @@ func (c Chunk) Soundings() ([]ingest.Sounding, error) {
 	if !u.sane() {
 		return nil, u.err
 	}
-	s := make([]ingest.Sounding, c.N)
+	s := ingest.NewSoundings(c.N)[:c.N]
+	clear(s)
 	u.ints("time", func(i int, v int64) { s[i].Time = time.Unix(0, v).UTC() })
 	u.floats("lon", "pos_ok", func(i int, v float64) { s[i].Pos[0], s[i].HasPos = v, true })
 	u.floats("lat", "pos_ok", func(i int, v float64) { s[i].Pos[1] = v })

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/simplify"
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"leadline/ingest"
@@ -44,7 +43,14 @@ func Rows(d ingest.Day) DayRows {
 		if !r.HasBound {
 			r.Bound, r.HasBound = p.Bound(), true
 		}
-		r.Bound = r.Bound.Extend(p)
+		for k := range p { // as orb's Extend does, which is slower
+			if p[k] < r.Bound.Min[k] {
+				r.Bound.Min[k] = p[k]
+			}
+			if p[k] > r.Bound.Max[k] {
+				r.Bound.Max[k] = p[k]
+			}
+		}
 	}
 	for _, t := range d.Tracks {
 		line, unixS := make(orb.LineString, 0, len(t.Fixes)), make([]float64, 0, len(t.Fixes))
@@ -126,8 +132,7 @@ func (c closeness) within(p orb.Point, m float64) bool {
 	return east*east+north*north < sure*m*m
 }
 
-// thinLine returns as few of the positions as keep within trackErrorM of all, with their measures: Douglas and
-// Peucker 1973, by orb, in metres of a plane.
+// thinLine returns as few of the positions as keep within trackErrorM of all, with their measures, in metres of a plane.
 func thinLine(line orb.LineString, measures []float64) ([]orb.Point, []float64) {
 	if len(line) < 2 {
 		return nil, nil
@@ -138,7 +143,12 @@ func thinLine(line orb.LineString, measures []float64) ([]orb.Point, []float64) 
 		v := frame.Metres(p)
 		flat[i] = orb.Point{v.X, v.Y}
 	}
-	kept := simplify.DouglasPeucker(trackErrorM).LineString(flat.Clone())
+	var kept []orb.Point
+	for i, is := range farthest(flat, trackErrorM) {
+		if is {
+			kept = append(kept, flat[i])
+		}
+	}
 	var out []orb.Point
 	var m []float64
 	k := 0
