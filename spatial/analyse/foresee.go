@@ -2,6 +2,7 @@ package analyse
 
 import (
 	"context"
+	"maps"
 	"math"
 	"slices"
 
@@ -130,11 +131,16 @@ func (f *forecast) rateBands() {
 			events = append(events, band.Event{M: b.V, Weight: e.weight})
 		}
 	}
-	var effort []band.Effort
+	// By centimetres, which no band is told by: there are a thousand, and a quarter of a million moments in 200 days.
+	byCM := map[int]float64{}
 	for _, m := range a.effort {
 		if m.bottomM.OK {
-			effort = append(effort, band.Effort{BottomM: m.bottomM.V, Hours: m.hours})
+			byCM[int(m.bottomM.V*100)] += m.hours
 		}
+	}
+	var effort []band.Effort
+	for _, cm := range slices.Sorted(maps.Keys(byCM)) {
+		effort = append(effort, band.Effort{BottomM: (float64(cm) + 0.5) / 100, Hours: byCM[cm]})
 	}
 	f.bands = bandsOf(band.ByBottom(events, effort, a.set.BandM))
 	due, came := make([]float64, len(f.bands)), make([]float64, len(f.bands))

@@ -43,33 +43,54 @@ type drawer struct {
 	until []float64 // running sum of hours
 }
 
+func (d *drawer) add(effort int, hours float64) {
+	if n := len(d.until); n > 0 {
+		hours += d.until[n-1]
+	}
+	d.index, d.until = append(d.index, effort), append(d.until, hours)
+}
+
 func (d drawer) hours() float64 { return d.until[len(d.until)-1] }
 
 // newEven returns nil when there is no fishing to spread events over.
 func newEven(events []Event, effort []Effort, castM, frenzyS float64) *even {
 	m := &even{cellM: castM / 4, castM: castM, effort: effort, days: map[int]drawer{}}
 	low, high := r2.Vec{X: math.Inf(1), Y: math.Inf(1)}, r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
+	count := map[int]int{}
+	for _, e := range effort {
+		if e.Hours > 0 {
+			low = r2.Vec{X: math.Min(low.X, e.At.X), Y: math.Min(low.Y, e.At.Y)}
+			high = r2.Vec{X: math.Max(high.X, e.At.X), Y: math.Max(high.Y, e.At.Y)}
+			count[e.Day]++
+			if e.Day != -1 {
+				count[-1]++
+			}
+		}
+	}
+	if len(count) == 0 {
+		return nil
+	}
+	drawers := make(map[int]*drawer, len(count))
+	for day, n := range count {
+		drawers[day] = &drawer{make([]int, 0, n), make([]float64, 0, n)}
+	}
+	all := drawers[-1]
+	day, of := -1, all // effort comes by day, so the day's drawer is mostly that of the moment before
 	for i, e := range effort {
 		if e.Hours <= 0 {
 			continue
 		}
-		low = r2.Vec{X: math.Min(low.X, e.At.X), Y: math.Min(low.Y, e.At.Y)}
-		high = r2.Vec{X: math.Max(high.X, e.At.X), Y: math.Max(high.Y, e.At.Y)}
-		for _, day := range [...]int{e.Day, -1} {
-			d := m.days[day]
-			sum := e.Hours
-			if len(d.until) > 0 {
-				sum += d.hours()
-			}
-			d.index, d.until = append(d.index, i), append(d.until, sum)
-			m.days[day] = d
-			if e.Day == -1 {
-				break
-			}
+		all.add(i, e.Hours)
+		if e.Day == -1 {
+			continue
 		}
+		if e.Day != day {
+			day, of = e.Day, drawers[e.Day]
+		}
+		of.add(i, e.Hours)
 	}
-	if len(m.days) == 0 {
-		return nil
+	for day, d := range drawers {
+		m.days[day] = *d
 	}
 	const mostCells = 4 << 20
 	for {
@@ -84,25 +105,28 @@ func newEven(events []Event, effort []Effort, castM, frenzyS float64) *even {
 	m.disc = discOf(castM / m.cellM)
 	m.frenzies = m.gather(events, frenzyS)
 	perDay := map[int]float64{}
-	all := 0.0
+	weight := 0.0
 	for _, e := range events {
 		perDay[m.dayOf(e)] += e.Weight
-		all += e.Weight
+		weight += e.Weight
 	}
-	for i, e := range effort {
+	undated := perDay[-1] / m.days[-1].hours() // an hour
+	last, n := -1, undated
+	for _, e := range effort {
 		if e.Hours <= 0 {
 			continue
 		}
-		n := perDay[-1] / m.days[-1].hours()
-		if e.Day != -1 {
-			n += perDay[e.Day] / m.days[e.Day].hours()
+		if e.Day != last {
+			if last, n = e.Day, undated; e.Day != -1 {
+				n += perDay[e.Day] / m.days[e.Day].hours()
+			}
 		}
-		x, y := m.cell(effort[i].At)
+		x, y := m.cell(e.At)
 		m.share[y*m.w+x] += n * e.Hours
 	}
 	// Ground that was never fished still gets what one window of five seconds
 	// would: an event there is a surprise, not an infinite one.
-	m.least = all * 5 / 3600 / m.days[-1].hours()
+	m.least = weight * 5 / 3600 / m.days[-1].hours()
 	return m
 }
 
