@@ -191,7 +191,7 @@ func BacktestOthersWords(b spatial.Backtest) string {
 	if !e.Bounded {
 		return "Foretold from all other " + s.noun + "s, later ones too, nothing can be said" + because(s.why(e)) + "."
 	}
-	return fmt.Sprintf("Foretold from all other %ss, later ones too, an hour at the zones gave %s. That rests on more record, but nobody has days that are yet to come: the figure from the days before is the honest one.",
+	return fmt.Sprintf("Foretold from all other %ss, later ones too, an hour at the zones gave %s. That rests on more record, but nobody has days that are yet to come: the figure from the days before is the honest one. (Days that foretell each other count twice; the interval is made wider for that.)",
 		s.noun, asRatio.times(e, "as many events"))
 }
 

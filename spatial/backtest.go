@@ -14,7 +14,7 @@ type Backtest struct {
 	MinEvents int
 	LakeM2    float64  // water within a cast of where the boat went
 	Earlier   Foretold // each from the days before it
-	Others    Foretold // each from all other days, later ones too
+	Others    Foretold // each from all other days, later ones too; intervals are wider for days that foretell each other
 	Units     []LeftOut
 	Tuning    *Tuning // nil when none was asked for
 	Remarks   []Remark

@@ -15,7 +15,8 @@ import (
 //
 // Each day, or week, of the season is left out in turn. Zones, hours and depth bands are found anew from the days
 // before it, and as a second figure from all other days; what came is held against them (foresee.go, package foretell). The first figure is
-// the one that a person had: the second has days that came later, and is there because it rests on more.
+// the one that a person had: the second has days that came later, and is there because it rests on more. Its intervals are
+// made wider, for days that foretell each other (foretell.Mutual).
 //
 // Zones are those of a chart's first round, proven or not, without simulations.
 //
@@ -154,7 +155,7 @@ func days(list []*told) (out []foretell.Day) {
 
 // gather puts the figures together.
 func (b *backtest) gather(earlier, others []*told) {
-	b.out.Earlier, b.out.Others = foretell.Score(days(earlier), b.seed), foretell.Score(days(others), b.seed)
+	b.out.Earlier, b.out.Others = foretell.Score(days(earlier), b.seed), foretell.Mutual(foretell.Score(days(others), b.seed))
 	for i, u := range b.units {
 		o := spatial.LeftOut{From: b.l.pages[u.from].date, To: b.l.pages[u.to-1].date, Earlier: toldOf(earlier[i]), Others: toldOf(others[i])}
 		for k := u.from; k < u.to; k++ {
