@@ -63,7 +63,8 @@ func TestFlatBelowALimit(t *testing.T) {
 	}
 }
 
-// Within a limit there are just those nodes of the whole tree that hang together by no more.
+// Within a limit there are just those nodes of the plainly made tree that hang together by no more, also when a grower
+// has made others before.
 func TestTreeWithin(t *testing.T) {
 	rng := rand.New(rand.NewPCG(17, 18))
 	type node struct {
@@ -87,22 +88,30 @@ func TestTreeWithin(t *testing.T) {
 		slices.SortFunc(list, func(a, b node) int { return cmp.Or(cmp.Compare(a.distM, b.distM), cmp.Compare(a.points, b.points)) })
 		return list
 	}
-	for try := range 400 {
-		points := make([]r2.Vec, 5+rng.IntN(90))
+	var grower Grower
+	for try := range 600 {
+		points := make([]r2.Vec, 5+rng.IntN(40+try))
 		for i := range points {
 			if points[i] = (r2.Vec{X: 300 * rng.Float64(), Y: 300 * rng.Float64()}); try%2 == 0 {
 				points[i] = r2.Vec{X: float64(rng.IntN(30)) * 10, Y: float64(rng.IntN(30)) * 10} // many as far apart as the limit
 			}
 		}
 		least, mostM := 1+rng.IntN(5), float64(10*(1+rng.IntN(6)))
-		within := NewTreeWithin(points, least, mostM)
-		if got, want := nodes(within, math.Inf(1)), nodes(NewTree(points, least), mostM); !slices.Equal(got, want) {
+		if try%5 == 0 {
+			mostM = math.Inf(1)
+		}
+		within := grower.TreeWithin(points, least, mostM)
+		columns := [][]float64{nil, nil}
+		for _, p := range points {
+			columns[0], columns[1] = append(columns[0], p.X), append(columns[1], p.Y)
+		}
+		if got, want := nodes(within, math.Inf(1)), nodes(newTree(columns, least), mostM); !slices.Equal(got, want) {
 			t.Fatalf("%d points, least %d, within %g m:\n%v, want\n%v", len(points), least, mostM, got, want)
 		}
-		if few := NewTreeWithin(points[:least-1], least, mostM); len(few.Nodes) > 0 || len(few.Order) != least-1 {
+		all := slices.Clone(within.Order)
+		if few := grower.TreeWithin(points[:least-1], least, mostM); len(few.Nodes) > 0 || len(few.Order) != least-1 {
 			t.Fatalf("of %d points, least %d: %+v", least-1, least, few)
 		}
-		all := slices.Clone(within.Order)
 		slices.Sort(all)
 		for i := range points {
 			if all[i] != i {

@@ -57,9 +57,17 @@ type chooser struct {
 	weight []float64
 	total  float64
 	least  int
+	grower density.Grower
 	stamp  []int32 // last sum that a cell was counted for
 	asked  int32
 	sum    float64
+	around []int // cells within a cast of a cell, counted from it
+	edge   int   // cells that many from the edge have them all
+
+	// Memory of a choice, for the next one. By node of the tree, but path.
+	expected, surprise, gain, within []float64
+	take                             []bool
+	greatest, path                   []int
 }
 
 func newChooser(m *even, weight []float64, least int) *chooser {
@@ -67,12 +75,26 @@ func newChooser(m *even, weight []float64, least int) *chooser {
 	for _, w := range weight {
 		c.total += w
 	}
+	for _, d := range m.disc {
+		c.around = append(c.around, d.y*m.w+d.x)
+		c.edge = max(c.edge, d.x, d.y)
+	}
 	return c
 }
 
 // add adds what even fishing puts within reach of a place, each cell once.
 func (c *chooser) add(at r2.Vec) {
 	cx, cy := c.cell(at)
+	if cx >= c.edge && cy >= c.edge && cx < c.w-c.edge && cy < c.h-c.edge {
+		middle := cy*c.w + cx
+		for _, off := range c.around {
+			if i := middle + off; c.stamp[i] != c.asked {
+				c.stamp[i] = c.asked
+				c.sum += c.share[i]
+			}
+		}
+		return
+	}
 	for _, d := range c.disc {
 		x, y := cx+d.x, cy+d.y
 		if x < 0 || y < 0 || x >= c.w || y >= c.h {
@@ -88,9 +110,11 @@ func (c *chooser) add(at r2.Vec) {
 // choose returns the clusters of the events at these places. Members are valid until
 // the next call.
 func (c *chooser) choose(at []r2.Vec) (chosen []candidate) {
-	tree := density.NewTreeWithin(at, c.least, 2*c.castM)
+	tree := c.grower.TreeWithin(at, c.least, 2*c.castM)
 	n := len(tree.Nodes)
-	expected, surprise, gain := make([]float64, n), make([]float64, n), make([]float64, n)
+	c.expected, c.surprise, c.gain, c.within = cleared(c.expected, n), cleared(c.surprise, n), cleared(c.gain, n), cleared(c.within, n)
+	c.take = cleared(c.take, n)
+	expected, surprise, gain, take := c.expected, c.surprise, c.gain, c.take
 	weigh := func(k int, weight float64) {
 		expected[k] = math.Max(c.sum, c.even.least)
 		v := tree.Nodes[k]
@@ -100,8 +124,7 @@ func (c *chooser) choose(at []r2.Vec) (chosen []candidate) {
 		}
 	}
 	c.sums(tree, at, weigh)
-	within := make([]float64, n) // the greatest sum of those within
-	take := make([]bool, n)
+	within := c.within // the greatest sum of those within
 	for k, v := range tree.Nodes {
 		take[k] = gain[k] > 0 && gain[k] >= within[k]
 		if v.Parent >= 0 {
@@ -118,6 +141,16 @@ func (c *chooser) choose(at []r2.Vec) (chosen []candidate) {
 	}
 	c.besideOthers(chosen)
 	return chosen
+}
+
+// cleared returns a slice of noughts of that length in the memory of another.
+func cleared[T any](s []T, n int) []T {
+	if cap(s) < n {
+		return make([]T, n, n+n/2)
+	}
+	s = s[:n]
+	clear(s)
+	return s
 }
 
 // gainOf returns how much better so many events where others were expected are explained
@@ -211,7 +244,8 @@ func (c *chooser) worth(events []Event, f Found) bool {
 // on its ground. Clusters are taken along paths, each the greatest part of the next, so
 // that on a path the ground of a point is added once.
 func (c *chooser) sums(tree density.Tree, at []r2.Vec, weigh func(node int, weight float64)) {
-	greatest := make([]int, len(tree.Nodes)) // part of each node; -1 when it has only points
+	c.greatest = cleared(c.greatest, len(tree.Nodes))
+	greatest := c.greatest // part of each node; -1 when it has only points
 	for k := range greatest {
 		greatest[k] = -1
 	}
@@ -220,7 +254,8 @@ func (c *chooser) sums(tree density.Tree, at []r2.Vec, weigh func(node int, weig
 			greatest[p] = k
 		}
 	}
-	var path []int
+	path := c.path[:0]
+	defer func() { c.path = path }()
 	for head, top := range tree.Nodes {
 		if top.Parent >= 0 && greatest[top.Parent] == head {
 			continue
