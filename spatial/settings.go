@@ -21,7 +21,7 @@ type Settings struct {
 	DriftMinM   float64      // nor one that covers less ground
 	LineWidthM  float64      // passes within this of the middle of the others are one drift line
 	MaxGapS     float64      // a longer gap between fixes is time unknown; at least three of the day's own intervals
-	Simulations int          // seasons of even fishing simulated for the p-values
+	Simulations int          // seasons of even fishing simulated for the p-values; 0: none, and no p-value
 	Seed        uint64       // of the simulations
 	PoolM       ingest.Maybe // level at which depths are shown; unknown: the latest day's
 	Forecast    *Wind        // wind to tell the drift for; nil: none

@@ -70,7 +70,7 @@ func (f *settingsFlags) add(flags *pflag.FlagSet, pool string) {
 	flags.Var(f.contour, "contour", "interval between contours (default 2ft or 0.5m)")
 	flags.Var(f.cell, "cell", "side of a cell of the depth grid (default 5m, or as much as the soundings lie apart)")
 	flags.Var(f.reach, "reach", "show no depth farther than this from a sounding (default 30m)")
-	flags.IntVar(&f.simulations, "simulations", 999, "seasons of even fishing simulated for the p-values")
+	flags.IntVar(&f.simulations, "simulations", 999, "seasons of even fishing simulated for the p-values; 0 for none, and no zone proven")
 	flags.Uint64Var(&f.seed, "seed", 1, "seed of the simulations")
 }
 
@@ -79,8 +79,8 @@ func (f *settingsFlags) check() error {
 	if err := f.placeFlags.check(); err != nil {
 		return err
 	}
-	if f.simulations < 19 || f.simulations > 1e6 {
-		return usagef("--simulations: %d is out of range, wanted 19 to 1000000 (with fewer no p-value can be below 0.05)", f.simulations)
+	if f.simulations != 0 && f.simulations < 19 || f.simulations > 1e6 {
+		return usagef("--simulations: %d is out of range, wanted 19 to 1000000 (with fewer no p-value can be below 0.05), or 0 for none", f.simulations)
 	}
 	return nil
 }

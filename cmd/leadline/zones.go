@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -37,6 +38,7 @@ type zonesFlags struct {
 	set   settingsFlags
 
 	forecast windFlag
+	only     filesFlag
 }
 
 func (a *app) zones() *cobra.Command {
@@ -68,6 +70,7 @@ are kept in it, too, unless only a part of it was asked for.`,
 	flags := c.Flags()
 	flags.SortFlags = false
 	flags.StringVarP(&f.out, "out", "o", "", "`DIR` to write to, made if it isn't there")
+	flags.Var(&f.only, "only", "of the files above, write these: "+strings.Join(fileWords(), ", "))
 	f.read.add(flags)
 	f.part.add(flags)
 	flags.Var(&f.forecast, "forecast", "wind to tell the drift and the heads for, such as 10mph@NW; needs a table of wind among the files")
@@ -102,7 +105,7 @@ func (a *app) runZones(c *cobra.Command, args []string, f *zonesFlags) error {
 	opt := export.Options{Units: units(boat), Title: f.title, Sym: f.sym}
 	if f.out != "" {
 		p.step("writing")
-		if err := save.Files(ctx, f.out, outputs(in, opt)); err != nil {
+		if err := save.Files(ctx, f.out, f.only.of(outputs(in, opt))); err != nil {
 			return err
 		}
 	}
@@ -113,7 +116,7 @@ func (a *app) runZones(c *cobra.Command, args []string, f *zonesFlags) error {
 	if a.common.json {
 		return resultfile.Write(a.out, in, opt)
 	}
-	return printFindings(a.out, in, opt, f.out)
+	return printFindings(a.out, in, opt, f.out, f.only.of(outputs(in, opt)))
 }
 
 // seasonOf reads the files, or the logbook where there are none, as far as the filters leave it. The remark says what
@@ -175,8 +178,43 @@ func outputs(in export.Findings, opt export.Options) []save.Output {
 	}
 }
 
+// fileWords are the files of outputs in a word each, in their order.
+func fileWords() []string {
+	return []string{"report", "geojson", "kml", "kmz", "gpx", "csv", "svg", "result"}
+}
+
+// filesFlag is some of fileWords, all when none was typed.
+type filesFlag struct {
+	words []string
+	shown string
+}
+
+func (f *filesFlag) String() string { return f.shown }
+func (f *filesFlag) Type() string   { return "WORD,..." }
+
+func (f *filesFlag) Set(s string) error {
+	words := strings.Split(s, ",")
+	for i, w := range words {
+		if words[i] = strings.TrimSpace(w); !slices.Contains(fileWords(), words[i]) {
+			return fmt.Errorf("%q is not one of %s", words[i], strings.Join(fileWords(), ", "))
+		}
+	}
+	f.words, f.shown = append(f.words, words...), s
+	return nil
+}
+
+// of returns those of all outputs that were asked for.
+func (f *filesFlag) of(all []save.Output) (list []save.Output) {
+	for i, o := range all {
+		if len(f.words) == 0 || slices.Contains(f.words, fileWords()[i]) {
+			list = append(list, o)
+		}
+	}
+	return list
+}
+
 // printFindings prints what a person wants to know before opening anything.
-func printFindings(w io.Writer, in export.Findings, opt export.Options, dir string) error {
+func printFindings(w io.Writer, in export.Findings, opt export.Options, dir string, written []save.Output) error {
 	c, u := in.Chart, opt.Units
 	fished, soundings := 0.0, 0
 	for _, d := range c.Days {
@@ -240,7 +278,8 @@ func printFindings(w io.Writer, in export.Findings, opt export.Options, dir stri
 	if len(c.Remarks) > 0 {
 		fmt.Fprintln(w)
 	}
-	_, err := fmt.Fprintf(w, "\nWritten to %s; open %s\nNot for navigation.\n", dir, filepath.Join(dir, "report.html"))
+	fmt.Fprintf(w, "\nWritten to %s; open %s\n", dir, filepath.Join(dir, written[0].Name))
+	_, err := fmt.Fprintln(w, "Not for navigation.")
 	return err
 }
 

@@ -54,6 +54,9 @@ func (a *analysis) findZones(ctx context.Context) error {
 		a.chart.Zones = append(a.chart.Zones, z)
 		a.grounds = append(a.grounds, grounds[i])
 	}
+	if a.set.Simulations == 0 && len(grounds) > 0 && len(a.effort) > 0 {
+		a.remark("zones", "No season of even fishing was simulated, as asked: nobody can tell which zones are more than luck.")
+	}
 	switch {
 	case len(a.events) == 0:
 		a.remark("zones", "No catch, bite or mark could be placed: there is nothing to find zones in.")
@@ -89,7 +92,7 @@ func (a *analysis) schools(ctx context.Context) ([]ground, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(events) > 0 && len(effort) > 0 {
+	if len(events) > 0 && len(effort) > 0 && a.set.Simulations > 0 {
 		least := 1.0
 		for _, f := range found {
 			least = min(least, f.PValue.V)

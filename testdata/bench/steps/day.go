@@ -15,12 +15,10 @@ import (
 	"leadline/export"
 	"leadline/export/geojsonfile"
 	"leadline/ingest"
-	"leadline/ingest/boatfile"
 	"leadline/ingest/load"
 	"leadline/ingest/plane"
 	"leadline/ingest/si"
 	"leadline/spatial"
-	"leadline/spatial/analyse"
 	"leadline/spatial/bottom"
 	"leadline/spatial/density"
 	"leadline/spatial/motion"
@@ -40,21 +38,6 @@ func write(dir string, c spatial.Chart) error {
 	return create(filepath.Join(dir, "day.geojson"), func(w *bufio.Writer) error {
 		return geojsonfile.Write(w, export.Findings{Chart: c}, export.Options{Units: si.Metric})
 	})
-}
-
-// chart analyses a day as the program does, but for the simulations.
-func chart(args []string) error {
-	season, err := loaded(args[:3])
-	if err != nil {
-		return err
-	}
-	set := analyse.Defaults(boatfile.Default())
-	set.Simulations, set.ContourM, set.CellM = 0, contourM, cellM
-	c, err := analyse.Season(context.Background(), season, set, nil)
-	if err != nil {
-		return err
-	}
-	return write(args[3], c)
 }
 
 // day does with a day what peers/day.py does: join, clean, drifts, zones by density, grid, contours.

@@ -6,7 +6,6 @@
 //	steps cluster FILE LABELS         DBSCAN of points, 15 m and 10 points; labels as int32
 //	steps grid FILE DIR               soundings x,y,z -> cells of 5 m -> contours every metre
 //	steps day TRACK LOG MARKS DIR     what a script of general tools makes of a day, and no more
-//	steps chart TRACK LOG MARKS DIR   the whole analysis without simulations, written as GeoJSON alone
 //
 // A line "inside SECONDS" is the time of the computing alone, for peers that say theirs;
 // "kept BYTES" is the size of the records that were asked for.
@@ -31,7 +30,6 @@ var verbs = map[string]struct {
 	"cluster": {2, 2, cluster},
 	"grid":    {2, 2, grid},
 	"day":     {4, 4, day},
-	"chart":   {4, 4, chart},
 }
 
 func main() {
@@ -50,7 +48,7 @@ func main() {
 }
 
 func usage() {
-	fmt.Fprintln(os.Stderr, "usage: steps gpx|csv|cluster|grid|day|chart FILE...; see the head of main.go")
+	fmt.Fprintln(os.Stderr, "usage: steps gpx|csv|cluster|grid|day FILE...; see the head of main.go")
 	os.Exit(2)
 }
 
