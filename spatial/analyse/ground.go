@@ -3,6 +3,7 @@ package analyse
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -50,26 +51,29 @@ const farM = 20000
 // layPlane puts a plane at the middle of the season. It stands at a hundredth of a
 // degree, so that next week's season stands on the same plane and cells.
 func (a *analysis) layPlane(context.Context) error {
-	var lons, lats []float64
-	add := func(p orb.Point) { lons, lats = append(lons, p[0]), append(lats, p[1]) }
+	var lons, lats hundredths
+	add := func(p orb.Point) {
+		lons.add(p[0])
+		lats.add(p[1])
+	}
 	for _, d := range a.season.Days {
 		for _, t := range d.Tracks {
-			for _, f := range t.Fixes {
-				if f.Flags == 0 {
+			for i := range t.Fixes {
+				if f := &t.Fixes[i]; f.Flags == 0 {
 					add(f.Pos)
 				}
 			}
 		}
-		if len(lons) == 0 {
-			for _, s := range d.Soundings {
-				add(s.At)
+		if lons.n == 0 {
+			for i := range d.Soundings {
+				add(d.Soundings[i].At)
 			}
 			for _, e := range d.Events {
 				add(e.At)
 			}
 		}
 	}
-	if len(lons) == 0 {
+	if lons.n == 0 {
 		for _, s := range a.season.Undated.Soundings {
 			add(s.At)
 		}
@@ -77,16 +81,46 @@ func (a *analysis) layPlane(context.Context) error {
 			add(e.At)
 		}
 	}
-	if len(lons) == 0 {
-		a.frame = plane.New(orb.Point{})
-		return nil
-	}
-	middle := func(v []float64) float64 {
-		slices.Sort(v)
-		return math.Round(v[len(v)/2]*100) / 100
-	}
-	a.frame = plane.New(orb.Point{middle(lons), middle(lats)})
+	a.frame = plane.New(orb.Point{lons.median(), lats.median()})
 	return nil
+}
+
+// hundredths counts angles by the hundredth of a degree that they round to.
+type hundredths struct {
+	count map[float64]int
+	n     int
+	last  float64 // most angles are those of the same hundredth as the one before
+	run   int
+}
+
+func (h *hundredths) add(deg float64) {
+	h.n++
+	if at := math.Round(deg * 100); at == h.last {
+		h.run++
+	} else {
+		h.flush()
+		h.last, h.run = at, 1
+	}
+}
+
+func (h *hundredths) flush() {
+	if h.count == nil {
+		h.count = map[float64]int{}
+	}
+	h.count[h.last] += h.run
+	h.run = 0
+}
+
+// median returns the upper median in degrees, 0 of none.
+func (h *hundredths) median() float64 {
+	h.flush()
+	rest := h.n / 2
+	for _, at := range slices.Sorted(maps.Keys(h.count)) {
+		if rest -= h.count[at]; rest < 0 {
+			return at / 100
+		}
+	}
+	return 0
 }
 
 // near returns where p lies on the plane; ok is false when that is too far away.

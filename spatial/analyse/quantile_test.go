@@ -2,6 +2,8 @@ package analyse
 
 import (
 	"math"
+	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -23,6 +25,28 @@ func TestQuantile(t *testing.T) {
 	} {
 		if got := quantile(c.p, c.v); math.Abs(got-c.want) > 1e-12 {
 			t.Errorf("quantile(%v, %v) = %v, want %v", c.p, c.v, got, c.want)
+		}
+	}
+}
+
+// The upper median of angles by hundredths is that of the angles, rounded.
+func TestHundredths(t *testing.T) {
+	rng := rand.New(rand.NewPCG(61, 62))
+	for n := range 300 {
+		var h hundredths
+		var all []float64
+		for range n {
+			v := -40 + 0.05*rng.NormFloat64()
+			h.add(v)
+			all = append(all, v)
+		}
+		slices.Sort(all)
+		want := 0.0
+		if n > 0 {
+			want = math.Round(all[n/2]*100) / 100
+		}
+		if got := h.median(); got != want {
+			t.Fatalf("%d angles: %v, want %v", n, got, want)
 		}
 	}
 }
