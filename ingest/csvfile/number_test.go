@@ -67,7 +67,8 @@ func TestFastStamp(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 6))
 	const letters = "0123456789-T: Z."
 	for range 200000 {
-		b := []byte(time.Unix(r.Int64N(4102444800), 0).UTC().Format("2006-01-02T15:04:05Z"))
+		layout := [...]string{"2006-01-02T15:04:05Z", "2006-01-02T15:04:05.000Z", "2006-01-02 15:04:05.000000000Z", "2006-01-02T15:04:05.0000000000Z"}[r.IntN(4)]
+		b := []byte(time.Unix(r.Int64N(4102444800), r.Int64N(1e9)).UTC().Format(layout))
 		for range r.IntN(3) {
 			b[r.IntN(len(b))] = letters[r.IntN(len(letters))]
 		}
@@ -82,8 +83,10 @@ func TestFastStamp(t *testing.T) {
 			t.Fatalf("%q: %+v, the general way gives %+v, %v", s, got, want, err)
 		}
 	}
-	if _, ok := fastStamp("2031-10-04T12:00:01Z"); !ok {
-		t.Error("the usual form is read the slow way")
+	for _, s := range []string{"2031-10-04T12:00:01Z", "2031-10-04 12:00:01", "2031-10-04T12:00:01.000Z", "2031-10-04 12:00:01.5"} {
+		if _, ok := fastStamp(s); !ok {
+			t.Errorf("%q is read the slow way", s)
+		}
 	}
 }
 

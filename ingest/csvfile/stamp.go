@@ -93,10 +93,26 @@ var (
 	errRange    = fmt.Errorf("a date from %d to %d", firstYear, lastYear)
 )
 
-// fastStamp reads 2006-01-02T15:04:05, with a blank for the T and with Z behind
-// it or not; ok is false for any other text. It gives what parseStamp gives.
+// fastStamp reads 2006-01-02T15:04:05, with a blank for the T, and with up to nine digits of a second's
+// part and Z behind it or not; ok is false for any other text. It gives what parseStamp gives.
 func fastStamp(s string) (st stamp, ok bool) {
-	if len(s) != 19 && len(s) != 20 || s[4] != '-' || s[7] != '-' || s[10] != 'T' && s[10] != ' ' || s[13] != ':' || s[16] != ':' || len(s) == 20 && s[19] != 'Z' {
+	if len(s) < 19 || s[4] != '-' || s[7] != '-' || s[10] != 'T' && s[10] != ' ' || s[13] != ':' || s[16] != ':' {
+		return st, false
+	}
+	rest := s[19:]
+	nsec := 0
+	if len(rest) > 1 && rest[0] == '.' {
+		k, unit := 1, 100_000_000
+		for ; k < len(rest) && rest[k]-'0' <= 9; k++ {
+			nsec += int(rest[k]-'0') * unit
+			unit /= 10
+		}
+		if k == 1 || k > 10 {
+			return st, false
+		}
+		rest = rest[k:]
+	}
+	if rest != "" && rest != "Z" {
 		return st, false
 	}
 	var n [6]int
@@ -118,7 +134,7 @@ func fastStamp(s string) (st stamp, ok bool) {
 		return st, false
 	}
 	return stamp{hasDate: true, hasClock: true, n: [3]int{n[0], n[1], n[2]}, orders: yearFirst,
-		hour: n[3], min: n[4], sec: n[5], hasZone: len(s) == 20}, true
+		hour: n[3], min: n[4], sec: n[5], nsec: nsec, hasZone: rest == "Z"}, true
 }
 
 // parseStamp reads a cell that holds a date, a clock, or both.
