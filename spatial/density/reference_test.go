@@ -172,11 +172,11 @@ func pointsOf(merges []float64) [][]int {
 // the one before so that none is tied: by at most a billionth.
 func oneByOne(merges, heights []float64) []edge {
 	points, m := pointsOf(merges), len(heights)
-	first := func(side float64) int {
+	first := func(side float64) int32 {
 		if side < 0 {
-			return int(-side) - 1
+			return int32(-side) - 1
 		}
-		return points[int(side)-1][0]
+		return int32(points[int(side)-1][0])
 	}
 	edges := make([]edge, m)
 	for k, h := range heights {
