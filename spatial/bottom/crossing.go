@@ -1,8 +1,10 @@
 package bottom
 
 import (
+	"cmp"
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r2"
 )
@@ -50,60 +52,100 @@ type leg struct {
 // Crossings finds them among the soundings that are no strays.
 func (t *Thinned) Crossings() Crossings {
 	legs := t.legs()
-	type entry struct {
-		square uint64
-		leg    int32
+	squares := 0
+	for i := range legs {
+		squares += int(legs[i].x1-legs[i].x0+1) * int(legs[i].y1-legs[i].y0+1)
 	}
-	key := func(x, y int32) uint64 { return uint64(uint32(y))<<32 | uint64(uint32(x)) }
-	var entries []entry
-	for i, l := range legs {
+	entries := make([]entry, 0, squares)
+	for i := range legs {
+		l := &legs[i]
 		for y := l.y0; y <= l.y1; y++ {
 			for x := l.x0; x <= l.x1; x++ {
-				entries = append(entries, entry{key(x, y), int32(i)})
+				entries = append(entries, entry{squareKey(x, y), int32(i)})
 			}
 		}
 	}
-	slices.SortStableFunc(entries, func(a, b entry) int {
-		switch {
-		case a.square < b.square:
-			return -1
-		case a.square > b.square:
-			return 1
+	slices.SortFunc(entries, func(a, b entry) int {
+		if a.square != b.square {
+			return cmp.Compare(a.square, b.square)
 		}
-		return 0
+		return cmp.Compare(a.leg, b.leg)
 	})
-	var diffs, signed, depths []float64
-	for from := 0; from < len(entries); {
-		to := from
-		for to < len(entries) && entries[to].square == entries[from].square {
-			to++
+	var starts []int // of each square among the entries
+	for i := range entries {
+		if i == 0 || entries[i].square != entries[i-1].square {
+			starts = append(starts, i)
 		}
-		for i := from; i < to; i++ {
-			for j := from; j < i; j++ {
-				early, late := &legs[entries[j].leg], &legs[entries[i].leg]
-				if early.stroke == late.stroke && late.alongM-early.alongM < apartAlongM {
-					continue
-				}
-				u, v, ok := t.meet(early, late)
-				if !ok {
-					continue
-				}
-				at := t.between(early, u)
-				// Legs that share two squares meet in one of them.
-				if key(squareOf(at)) != entries[from].square {
-					continue
-				}
-				d, e := t.depthOn(early, u), t.depthOn(late, v)
-				signed, diffs, depths = append(signed, e-d), append(diffs, math.Abs(e-d)), append(depths, (d+e)/2)
-			}
-		}
-		from = to
 	}
-	if len(diffs) == 0 {
+	var signed, depths []float64
+	var one sync.Mutex
+	inParts(len(starts), func(from, to int) {
+		var in crossed
+		for k := from; k < to; k++ {
+			end := len(entries)
+			if k+1 < len(starts) {
+				end = starts[k+1]
+			}
+			t.cross(&in, legs, entries[starts[k]:end])
+		}
+		one.Lock() // medians don't mind the order
+		signed, depths = append(signed, in.signed...), append(depths, in.depths...)
+		one.Unlock()
+	})
+	if len(signed) == 0 {
 		return Crossings{}
 	}
-	slices.Sort(diffs)
-	return Crossings{N: len(diffs), MedianM: median(diffs), P95M: quantile(0.95, diffs), BiasM: median(signed), DepthM: median(depths)}
+	diffs := make([]float64, len(signed))
+	for i, d := range signed {
+		diffs[i] = math.Abs(d)
+	}
+	return Crossings{N: len(diffs), MedianM: median(diffs), P95M: nth(diffs, quantileAt(0.95, len(diffs))), BiasM: median(signed), DepthM: median(depths)}
+}
+
+// An entry says that a leg touches a square.
+type entry struct {
+	square uint64
+	leg    int32
+}
+
+func squareKey(x, y int32) uint64 { return uint64(uint32(y))<<32 | uint64(uint32(x)) }
+
+// What is found at crossings: the later depth less the earlier, and the mean of both.
+type crossed struct {
+	signed, depths []float64
+	ends           []ends // scratch
+}
+
+// The ends of a leg, in order.
+type ends struct{ a, b r2.Vec }
+
+// cross adds the crossings of the legs that touch one square.
+func (t *Thinned) cross(to *crossed, legs []leg, in []entry) {
+	to.ends = to.ends[:0]
+	for _, e := range in {
+		l := &legs[e.leg]
+		to.ends = append(to.ends, ends{t.soundings[l.a].At, t.soundings[l.b].At})
+	}
+	for i := range in {
+		late := &legs[in[i].leg]
+		for j := range i {
+			u, v, ok := meet(&to.ends[j], &to.ends[i])
+			if !ok {
+				continue
+			}
+			early := &legs[in[j].leg]
+			if early.stroke == late.stroke && late.alongM-early.alongM < apartAlongM {
+				continue
+			}
+			at := to.ends[j].between(u)
+			// Legs that share two squares meet in one of them.
+			if squareKey(squareOf(at)) != in[i].square {
+				continue
+			}
+			d, e := t.depthOn(early, u), t.depthOn(late, v)
+			to.signed, to.depths = append(to.signed, e-d), append(to.depths, (d+e)/2)
+		}
+	}
 }
 
 func squareOf(v r2.Vec) (x, y int32) {
@@ -111,7 +153,13 @@ func squareOf(v r2.Vec) (x, y int32) {
 }
 
 func (t *Thinned) legs() []leg {
-	var out []leg
+	wayM := 0.0
+	for _, x := range t.passes {
+		if wayM += x.lengthM; x.joined {
+			wayM += passJumpM // at most, from the pass before
+		}
+	}
+	out := make([]leg, 0, min(len(t.soundings), int(wayM/legM)))
 	stroke, alongM, last := int32(-1), 0.0, int32(-1)
 	for _, x := range t.passes {
 		if !x.joined {
@@ -126,7 +174,7 @@ func (t *Thinned) legs() []leg {
 				last = i
 				continue
 			}
-			a, b := t.soundings[last], t.soundings[i]
+			a, b := &t.soundings[last], &t.soundings[i]
 			m := r2.Norm(r2.Sub(b.At, a.At))
 			if m < legM {
 				continue
@@ -148,10 +196,8 @@ func (t *Thinned) legs() []leg {
 }
 
 // meet returns how far along each leg two of them cross.
-func (t *Thinned) meet(p, q *leg) (u, v float64, ok bool) {
-	a, b := t.soundings[p.a].At, t.soundings[p.b].At
-	c, d := t.soundings[q.a].At, t.soundings[q.b].At
-	r, s, w := r2.Sub(b, a), r2.Sub(d, c), r2.Sub(c, a)
+func meet(p, q *ends) (u, v float64, ok bool) {
+	r, s, w := r2.Sub(p.b, p.a), r2.Sub(q.b, q.a), r2.Sub(q.a, p.a)
 	det := r2.Cross(r, s)
 	if det == 0 {
 		return 0, 0, false
@@ -160,9 +206,8 @@ func (t *Thinned) meet(p, q *leg) (u, v float64, ok bool) {
 	return u, v, u >= 0 && u < 1 && v >= 0 && v < 1
 }
 
-func (t *Thinned) between(l *leg, share float64) r2.Vec {
-	a, b := t.soundings[l.a].At, t.soundings[l.b].At
-	return r2.Add(a, r2.Scale(share, r2.Sub(b, a)))
+func (e *ends) between(share float64) r2.Vec {
+	return r2.Add(e.a, r2.Scale(share, r2.Sub(e.b, e.a)))
 }
 
 func (t *Thinned) depthOn(l *leg, share float64) float64 {

@@ -8,12 +8,14 @@
 //	track on track -> crossings                crossing.go
 //	passes left out -> trials                  trial.go
 //	nodes -> depths and how sure they are      model.go
+//	what lies around a place                   near.go
+//	medians                                    middle.go
+//	work for several processors                share.go
 package bottom
 
 import (
 	"context"
 	"math"
-	"runtime"
 	"sync"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -118,22 +120,25 @@ func (t *Thinned) bends() []float64 {
 // slopeSD returns the standard deviation of the bottom's slope along a line, from
 // neighbouring points: the mean square of their differences less what their own
 // errors put in, over the distance squared. The flattest it returns is 1 in 100.
-func slopeSD(points []surface.Point, at []int32, w int) float64 {
+func (f *field) slopeSD() float64 {
 	const flattest = 0.01
 	var sum, n float64
-	for i, k := range at {
-		if k < 0 {
-			continue
-		}
-		for _, j := range [...]int{i + 2, i + 2*w} { // two cells on: the errors weigh less
-			if j >= len(at) || at[j] < 0 {
+	for y := range f.h {
+		for i, k := range f.row(y) {
+			if k < 0 {
 				continue
 			}
-			a, b := points[k], points[at[j]]
-			d := r2.Sub(b.At, a.At)
-			dz := b.Value - a.Value
-			sum += (dz*dz - a.Var - b.Var) / r2.Norm2(d)
-			n++
+			place := f.first + y*f.rowLen + i
+			for _, j := range [...]int{place + 2, place + 2*f.rowLen} { // two cells on: the errors weigh less
+				if j >= len(f.at) || f.at[j] < 0 {
+					continue
+				}
+				a, b := f.points[k], f.points[f.at[j]]
+				d := r2.Sub(b.At, a.At)
+				dz := b.Value - a.Value
+				sum += (dz*dz - a.Var - b.Var) / r2.Norm2(d)
+				n++
+			}
 		}
 	}
 	if n == 0 || sum/n < flattest*flattest {
@@ -155,23 +160,25 @@ func (t *Thinned) Build(ctx context.Context, reachM float64) (*Model, error) {
 	m := &Model{Passes: len(t.passes)}
 	t.passVarM2 = t.passVariance()
 	m.PassSDM = math.Sqrt(t.passVarM2)
-	at := make([]int32, t.frame.W*t.frame.H)
-	var points []surface.Point
-	for c := range at {
-		at[c] = -1
-		if p, ok := t.pointWithout(c, -1); ok {
-			at[c] = int32(len(points))
-			points = append(points, p)
-		}
-	}
-	m.Sounded = len(points)
-	if len(points) == 0 {
+	if len(t.soundings) == 0 {
 		return m, nil
 	}
-	mask := t.within(at, reachM)
-	share := t.rungShares(points, at, mask, reachM)
-	methods := t.methods(points, at, reachM)
-	trials, chosen, rungs, err := t.trial(ctx, methods, reachM, share)
+	f := t.field(reachM)
+	m.Sounded = len(f.points)
+	if len(f.points) == 0 {
+		return m, nil
+	}
+	var methods []method
+	var aside sync.WaitGroup
+	aside.Go(func() { methods = t.methods(f) })
+	mask := f.within()
+	share := t.rungShares(f, mask)
+	drawn, err := t.draw(ctx, f, len(share))
+	aside.Wait()
+	if err != nil {
+		return nil, err
+	}
+	trials, chosen, rungs, err := t.trial(ctx, f, methods, drawn, share)
 	if err != nil {
 		return nil, err
 	}
@@ -181,7 +188,7 @@ func (t *Thinned) Build(ctx context.Context, reachM float64) (*Model, error) {
 	}
 	var factor []float64
 	factor, m.Tested = calibrate(rungs, share)
-	if err := t.fill(ctx, m, methods[chosen], points, at, mask, reachM, factor); err != nil {
+	if err := t.fill(ctx, m, methods[chosen], f, mask, factor); err != nil {
 		return nil, err
 	}
 	return m, nil
@@ -191,17 +198,17 @@ func (t *Thinned) Build(ctx context.Context, reachM float64) (*Model, error) {
 // plain mean doesn't, and goes flat where it knows no better.
 const untested = 1 // the quadratic that is stiff and looks no farther than it must
 
-func (t *Thinned) methods(points []surface.Point, at []int32, reachM float64) []method {
+func (t *Thinned) methods(f *field) []method {
 	cellM := t.frame.CellM
 	out := []method{{Method: surface.InverseDistance{Power: 2, SoftM: cellM / 2}}}
-	slope := slopeSD(points, at, t.frame.W)
+	slope := f.slopeSD()
 	for _, softM := range [...]float64{cellM, 2 * cellM, 3 * cellM} {
 		for _, bendM := range [...]float64{40, 10} {
 			out = append(out, method{Method: surface.Quadratic{SoftM: softM, SlopeSD: slope, CurveSD: slope / bendM}})
 		}
 	}
-	bins := surface.Empirical(points, 2*reachM, cellM)
-	if v, ok := surface.Fit(surface.Spherical, bins, surface.Variogram{Model: surface.Spherical, Nugget: t.passVarM2, PSill: 1, RangeM: reachM}); ok {
+	bins := surface.Empirical(f.points, 2*f.reachM, cellM)
+	if v, ok := surface.Fit(surface.Spherical, bins, surface.Variogram{Model: surface.Spherical, Nugget: t.passVarM2, PSill: 1, RangeM: f.reachM}); ok {
 		v.Nugget = math.Max(0, v.Nugget-t.passVarM2) // the points say their own error
 		out = append(out, method{surface.Kriging{Model: v}, 2})
 	}
@@ -211,27 +218,27 @@ func (t *Thinned) methods(points []surface.Point, at []int32, reachM float64) []
 // within returns which cells may lie within reach of a sounding, which may stand
 // half a diagonal nearer than its cell's centre: the few too many are found out
 // when their depth is asked for.
-func (t *Thinned) within(at []int32, reachM float64) []bool {
-	w, h := t.frame.W, t.frame.H
-	radius := reachM/t.frame.CellM + math.Sqrt2/2
+func (f *field) within() []bool {
+	w, h := f.w, f.h
+	radius := f.reachM/f.cellM + math.Sqrt2/2
 	n := int(radius)
+	half := make([]int, 2*n+1) // by row: cells to either side
+	for i := range half {
+		half[i] = int(math.Sqrt(radius*radius - float64((i-n)*(i-n))))
+	}
 	change := make([]int32, w*h+1)
-	for c, k := range at {
-		if k < 0 {
-			continue
-		}
-		x, y := c%w, c/w
-		for dy := -n; dy <= n; dy++ {
-			if y+dy < 0 || y+dy >= h {
+	for y := range h {
+		for x, k := range f.row(y) {
+			if k < 0 {
 				continue
 			}
-			half := int(math.Sqrt(radius*radius - float64(dy*dy)))
-			row := (y + dy) * w
-			change[row+max(0, x-half)]++
-			if right := x + half + 1; right < w {
-				change[row+right]--
-			} else {
-				change[row+w]-- // the next row begins anew
+			for i, half := range half {
+				if y+i-n < 0 || y+i-n >= h {
+					continue
+				}
+				row := (y + i - n) * w
+				change[row+max(0, x-half)]++
+				change[row+min(w, x+half+1)]-- // of the next row when it is the last: that one begins anew
 			}
 		}
 	}
@@ -246,14 +253,14 @@ func (t *Thinned) within(at []int32, reachM float64) []bool {
 
 // rungShares returns the share of the grid's cells by the distance to the nearest
 // point, in rungs of a cell, from a sample of cells.
-func (t *Thinned) rungShares(points []surface.Point, at []int32, mask []bool, reachM float64) []float64 {
-	share := make([]float64, int(reachM/t.frame.CellM)+1)
+func (t *Thinned) rungShares(f *field, mask []bool) []float64 {
+	share := make([]float64, int(f.reachM/t.frame.CellM)+1)
 	const sample = 20000
 	stride := max(1, len(mask)/sample)
 	if stride%t.frame.W == 0 && stride > 1 {
 		stride-- // else one column would stand for all
 	}
-	g := t.gatherer(points, at, reachM)
+	g := t.gatherer(f)
 	total := 0.0
 	for c := 0; c < len(mask); c += stride {
 		if !mask[c] {
@@ -274,57 +281,35 @@ func (t *Thinned) rungShares(points []surface.Point, at []int32, mask []bool, re
 	return share
 }
 
-func (t *Thinned) gatherer(points []surface.Point, at []int32, reachM float64) gatherer {
-	return gatherer{t: t, reachM: reachM, steps: t.steps(reachM), point: func(c int) (surface.Point, bool) {
-		if at[c] < 0 {
-			return surface.Point{}, false
-		}
-		return points[at[c]], true
-	}}
-}
-
 // fill estimates every cell, rows shared out among the processors.
-func (t *Thinned) fill(ctx context.Context, m *Model, with method, points []surface.Point, at []int32, mask []bool, reachM float64, factor []float64) error {
+func (t *Thinned) fill(ctx context.Context, m *Model, with method, f *field, mask []bool, factor []float64) error {
 	m.Depth = raster.New(t.frame.Origin, t.frame.CellM, t.frame.W, t.frame.H)
 	m.U95 = m.Depth.Like()
-	rows := make(chan int)
-	var wg sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			g := t.gatherer(points, at, reachM)
-			var scratch surface.Scratch
-			for y := range rows {
-				for c := y * t.frame.W; c < (y+1)*t.frame.W; c++ {
-					if !mask[c] {
-						continue
-					}
-					v := t.frame.Centre(c)
-					near, nearestM, ok := g.around(v)
-					if !ok {
-						continue
-					}
-					if with.perSector > 0 {
-						near = g.spread(with.perSector)
-					}
-					if e, ok := with.Estimate(v, near, &scratch); ok {
-						r := t.rung(nearestM, len(factor))
-						m.Depth.Set(c, e.Value)
-						m.U95.Set(c, factor[r]*math.Sqrt(e.Var+t.passVarM2))
-					}
+	return shareOut(ctx, t.frame.H, 1, func(next func() (from, to int)) {
+		g := t.gatherer(f)
+		var scratch surface.Scratch
+		for y, to := next(); y < to; y, to = next() {
+			for x, known := range mask[y*f.w : (y+1)*f.w] {
+				if !known {
+					continue
+				}
+				c := y*f.w + x
+				v := t.frame.Centre(c)
+				near, nearestM, ok := g.aroundCell(x, y, v)
+				if !ok {
+					continue
+				}
+				if with.perSector > 0 {
+					near = g.spread(with.perSector)
+				}
+				if e, ok := with.Estimate(v, near, &scratch); ok {
+					r := t.rung(nearestM, len(factor))
+					m.Depth.Set(c, e.Value)
+					m.U95.Set(c, factor[r]*math.Sqrt(e.Var+t.passVarM2))
 				}
 			}
-		})
-	}
-	var err error
-	for y := range t.frame.H {
-		if err = ctx.Err(); err != nil {
-			break
 		}
-		rows <- y
-	}
-	close(rows)
-	wg.Wait()
-	return err
+	})
 }
 
 // DepthM returns the depth at v; ok is false where it isn't known.

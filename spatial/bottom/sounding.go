@@ -21,10 +21,9 @@ type Sounding struct {
 // and the water level err the same way, so it is passes that are left out when a
 // method is tried, and passes that are averaged where several cross a cell.
 type pass struct {
-	from, to int32 // indices of soundings, to exclusive
-	day      int32
 	lengthM  float64
-	joined   bool // goes on from the pass before without a break
+	from, to int32 // indices of soundings, to exclusive
+	joined   bool  // goes on from the pass before without a break
 }
 
 const (
@@ -41,25 +40,35 @@ const (
 
 // cut divides soundings, by day and time, into passes.
 func cut(s []Sounding) []pass {
+	// Passes are kept in blocks, since one slice that grows is copied over and over.
+	const block = 4096
+	var blocks [][]pass
+	var last pass
 	var out []pass
 	for i := range s {
-		if n := len(out); n > 0 {
-			last, before := &out[n-1], s[i-1]
-			stepM := r2.Norm(r2.Sub(s[i].At, before.At))
-			unbroken := before.Day == s[i].Day && math.Abs(s[i].S-before.S) <= passGapS && stepM <= passJumpM
-			wayM := last.lengthM + stepM
-			straightM := r2.Norm(r2.Sub(s[i].At, s[last.from].At))
-			if unbroken && wayM <= passM && wayM <= passTurn*straightM+passTurnM {
-				last.lengthM += stepM
-				last.to++
+		v, joined := s[i].At, false
+		if i > 0 {
+			before := &s[i-1]
+			stepM := r2.Norm(r2.Sub(v, before.At))
+			joined = before.Day == s[i].Day && math.Abs(s[i].S-before.S) <= passGapS && stepM <= passJumpM
+			if wayM := last.lengthM + stepM; joined && wayM <= passM &&
+				wayM <= passTurn*r2.Norm(r2.Sub(v, s[last.from].At))+passTurnM {
+				last.lengthM = wayM
 				continue
 			}
-			out = append(out, pass{from: int32(i), to: int32(i) + 1, day: s[i].Day, joined: unbroken})
-			continue
+			last.to = int32(i)
+			if len(out) == cap(out) {
+				blocks, out = append(blocks, out), make([]pass, 0, block)
+			}
+			out = append(out, last)
 		}
-		out = append(out, pass{from: 0, to: 1, day: s[i].Day})
+		last = pass{from: int32(i), joined: joined}
 	}
-	return out
+	if len(s) == 0 {
+		return nil
+	}
+	last.to = int32(len(s))
+	return slices.Concat(append(blocks, out, []pass{last})...)
 }
 
 // Cells that a grid is made of unless a person says otherwise. Below 5 m a cell
@@ -69,9 +78,9 @@ var cellLadder = []float64{5, 10, 20}
 
 // CellM chooses a cell for soundings, by day and time: the first of 5, 10 and 20 m
 // that is no smaller than the median distance between neighbouring soundings of
-// one pass. No soundings give 5 m. Cost: n log n.
+// one pass. No soundings give 5 m. Cost: linear.
 func CellM(s []Sounding) float64 {
-	var stepsM []float64
+	stepsM := make([]float64, 0, len(s))
 	for i := 1; i < len(s); i++ {
 		if s[i].Day != s[i-1].Day || math.Abs(s[i].S-s[i-1].S) > passGapS {
 			continue
@@ -90,31 +99,4 @@ func CellM(s []Sounding) float64 {
 		}
 	}
 	return cellLadder[len(cellLadder)-1]
-}
-
-// median returns the middle of v, the mean of the two middle ones for an even
-// number, and sorts v. v must not be empty.
-func median(v []float64) float64 {
-	slices.Sort(v)
-	m := len(v) / 2
-	if len(v)%2 == 0 {
-		return (v[m-1] + v[m]) / 2
-	}
-	return v[m]
-}
-
-// scaledMAD returns the median distance of v from middle, times 1.4826: the
-// standard deviation, were v normal. off is scratch as long as v.
-func scaledMAD(v []float64, middle float64, off []float64) float64 {
-	off = off[:0]
-	for _, x := range v {
-		off = append(off, math.Abs(x-middle))
-	}
-	return 1.4826 * median(off)
-}
-
-// quantile returns the smallest value of sorted v that at least a share p of v
-// doesn't exceed. v must not be empty.
-func quantile(p float64, v []float64) float64 {
-	return v[min(len(v)-1, max(0, int(math.Ceil(p*float64(len(v))))-1))]
 }

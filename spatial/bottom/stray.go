@@ -1,9 +1,9 @@
 package bottom
 
 import (
-	"cmp"
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r2"
 )
@@ -57,9 +57,32 @@ func (t *Thinned) FindStrays() []int {
 	t.strays = make([]bool, len(t.soundings))
 	var out []int
 	hit := make([]bool, len(t.nodes))
+	var one sync.Mutex
+	inParts(len(t.nodes), func(from, to int) {
+		found := t.straysOf(from, to, hit)
+		one.Lock()
+		out = append(out, found...)
+		one.Unlock()
+	})
+	slices.Sort(out)
+	for _, i := range out {
+		t.strays[i] = true
+	}
+	var scratch []float64
+	for k := range t.nodes {
+		if hit[k] {
+			scratch = t.summarise(&t.nodes[k], scratch)
+		}
+	}
+	return out
+}
+
+// straysOf returns the strays of the nodes from one up to another, and says of which nodes they are.
+func (t *Thinned) straysOf(from, to int, hit []bool) (out []int) {
 	var others []node
 	var scratch []float64
-	for k, n := range t.nodes {
+	for k := from; k < to; k++ {
+		n := &t.nodes[k]
 		if t.confirmed(n) {
 			continue
 		}
@@ -81,20 +104,11 @@ func (t *Thinned) FindStrays() []int {
 			}
 		}
 	}
-	for _, i := range out {
-		t.strays[i] = true
-	}
-	for k := range t.nodes {
-		if hit[k] {
-			scratch = t.summarise(&t.nodes[k], scratch)
-		}
-	}
-	slices.SortFunc(out, cmp.Compare)
 	return out
 }
 
 // confirmed reports whether another pass in n's cell agrees with all its soundings.
-func (t *Thinned) confirmed(n node) bool {
+func (t *Thinned) confirmed(n *node) bool {
 	in := t.in(int(n.cell))
 	if len(in) < 2 {
 		return false
@@ -104,7 +118,8 @@ func (t *Thinned) confirmed(n node) bool {
 		d := t.depth(i)
 		least, most = math.Min(least, d), math.Max(most, d)
 	}
-	for _, o := range in {
+	for i := range in {
+		o := &in[i]
 		if !o.empty() && !t.sameStroke(o.pass, n.pass) && o.depthM-least <= strayFloorM && most-o.depthM <= strayFloorM {
 			return true
 		}
@@ -113,7 +128,7 @@ func (t *Thinned) confirmed(n node) bool {
 }
 
 // others gathers the nodes of other passes around n; enough is false for too few.
-func (t *Thinned) others(into []node, n node) (others []node, enough bool) {
+func (t *Thinned) others(into []node, n *node) (others []node, enough bool) {
 	others = into[:0]
 	first, passes := int32(-1), 0
 	x0, y0 := int(n.cell)%t.frame.W, int(n.cell)/t.frame.W
@@ -123,7 +138,7 @@ func (t *Thinned) others(into []node, n node) (others []node, enough bool) {
 			// Of many, some spread over all days stand for the rest.
 			stride := max(1, len(in)/strayOfCell)
 			for i := 0; i < len(in); i += stride {
-				o := in[i]
+				o := &in[i]
 				if o.empty() || t.sameStroke(o.pass, n.pass) {
 					continue
 				}
@@ -131,7 +146,7 @@ func (t *Thinned) others(into []node, n node) (others []node, enough bool) {
 					first = o.pass
 					passes++
 				}
-				others = append(others, o)
+				others = append(others, *o)
 			}
 		}
 	}

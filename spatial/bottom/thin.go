@@ -2,6 +2,7 @@ package bottom
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -48,33 +49,36 @@ const mostCells = 16 << 20
 // room for reachM around them. Both must be positive. The cell is doubled until at most 16 million
 // are needed; CellM tells the size used. The soundings are kept, not copied.
 func Thin(soundings []Sounding, cellM, reachM float64) *Thinned {
-	t := &Thinned{soundings: soundings, passes: cut(soundings)}
+	t := &Thinned{soundings: soundings}
 	if len(soundings) == 0 {
 		return t
 	}
+	var passes sync.WaitGroup
+	passes.Go(func() { t.passes = cut(soundings) })
 	t.frame = around(soundings, cellM, reachM)
 	cells := t.frame.W * t.frame.H
 	cellOf := make([]int32, len(soundings))
+	inParts(len(soundings), func(from, to int) {
+		for i := from; i < to; i++ {
+			x, y := t.frame.Cell(soundings[i].At)
+			cellOf[i] = int32(y*t.frame.W + x)
+		}
+	})
 	start := make([]int32, cells+1)
 	days := int32(0)
-	for i, s := range soundings {
-		x, y := t.frame.Cell(s.At)
-		c := int32(y*t.frame.W + x)
-		cellOf[i] = c
+	for i, c := range cellOf {
 		start[c+1]++
-		days = max(days, s.Day+1)
+		days = max(days, soundings[i].Day+1)
 	}
 	for c := range cells {
 		start[c+1] += start[c]
 	}
 	t.order = make([]int32, len(soundings))
-	for p := range t.passes {
-		for i := t.passes[p].from; i < t.passes[p].to; i++ {
-			c := cellOf[i]
-			t.order[start[c]] = i
-			start[c]++
-		}
+	for i, c := range cellOf { // passes follow each other, so each cell's are by pass
+		t.order[start[c]] = int32(i)
+		start[c]++
 	}
+	passes.Wait()
 	passOf := make([]int32, len(soundings))
 	for p, x := range t.passes {
 		for i := x.from; i < x.to; i++ {
@@ -82,24 +86,34 @@ func Thin(soundings []Sounding, cellM, reachM float64) *Thinned {
 		}
 	}
 	t.shiftM = make([]float64, days)
-	t.first = start // its values are used up: it now takes the first nodes
-	clear(t.first)
-	var depths []float64
-	for from := 0; from < len(t.order); {
-		cell, p := cellOf[t.order[from]], passOf[t.order[from]]
-		to := from
-		for to < len(t.order) && cellOf[t.order[to]] == cell && passOf[t.order[to]] == p {
-			to++
-		}
-		n := node{cell: cell, pass: p, day: t.passes[p].day, from: int32(from), to: int32(to)}
-		depths = t.summarise(&n, depths)
-		t.nodes = append(t.nodes, n)
-		t.first[cell+1]++
-		from = to
-	}
+	// start now holds where each cell's soundings end. Its values are used up one by one: it takes the
+	// first nodes.
+	begins := make([]int32, 0, len(soundings)+1) // by node: of its soundings, in order
+	from := int32(0)
 	for c := range cells {
-		t.first[c+1] += t.first[c]
+		to := start[c]
+		start[c] = int32(len(begins))
+		for p := int32(-1); from < to; from++ {
+			if q := passOf[t.order[from]]; q != p {
+				begins, p = append(begins, from), q
+			}
+		}
 	}
+	t.nodes = make([]node, len(begins))
+	start[cells] = int32(len(begins))
+	t.first = start
+	begins = append(begins, int32(len(soundings)))
+	inParts(cells, func(from, to int) {
+		var depths []float64
+		for c := from; c < to; c++ {
+			for k := t.first[c]; k < t.first[c+1]; k++ {
+				i := t.order[begins[k]]
+				n := &t.nodes[k]
+				*n = node{cell: int32(c), pass: passOf[i], day: soundings[i].Day, from: begins[k], to: begins[k+1]}
+				depths = t.summarise(n, depths)
+			}
+		}
+	})
 	return t
 }
 
@@ -112,8 +126,9 @@ func (t *Thinned) summarise(n *node, depths []float64) (scratch []float64) {
 		if t.strays != nil && t.strays[i] {
 			continue
 		}
-		depths = append(depths, t.soundings[i].DepthM)
-		sum = r2.Add(sum, t.soundings[i].At)
+		s := &t.soundings[i]
+		depths = append(depths, s.DepthM)
+		sum = r2.Add(sum, s.At)
 	}
 	if len(depths) == 0 {
 		n.from = n.to // said to be empty
@@ -130,9 +145,10 @@ func (n node) empty() bool { return n.from == n.to }
 // of their side, so that another day's soundings fall into the same ones.
 func around(soundings []Sounding, cellM, reachM float64) raster.Raster {
 	low, high := soundings[0].At, soundings[0].At
-	for _, s := range soundings {
-		low = r2.Vec{X: math.Min(low.X, s.At.X), Y: math.Min(low.Y, s.At.Y)}
-		high = r2.Vec{X: math.Max(high.X, s.At.X), Y: math.Max(high.Y, s.At.Y)}
+	for i := range soundings {
+		v := soundings[i].At
+		low.X, low.Y = min(low.X, v.X), min(low.Y, v.Y)
+		high.X, high.Y = max(high.X, v.X), max(high.Y, v.Y)
 	}
 	for {
 		margin := int(math.Ceil(reachM/cellM)) + 1

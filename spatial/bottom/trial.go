@@ -72,54 +72,23 @@ type rung struct {
 	ratio []float64 // of the error's size to the standard deviation the method stated
 }
 
-// trial compares methods, those of one name side by side. share is each rung's share of the grid's cells. It
+// trial compares methods, those of one name side by side, on the nodes drawn. share is each rung's share of the grid's cells. It
 // returns the trials, the rungs of the one chosen and its index; no index (-1) when
 // too few nodes can be tried.
-func (t *Thinned) trial(ctx context.Context, methods []method, reachM float64, share []float64) (trials []Trial, chosen int, rungs []rung, err error) {
+func (t *Thinned) trial(ctx context.Context, f *field, methods []method, drawn [][]int, share []float64) (trials []Trial, chosen int, rungs []rung, err error) {
 	found := make([][]rung, len(methods))
 	for k := range found {
 		found[k] = make([]rung, len(share))
 	}
-	skip := int32(-1)
-	g := gatherer{t: t, reachM: reachM, steps: t.steps(reachM), point: func(cell int) (surface.Point, bool) { return t.pointWithout(cell, skip) }}
-	drawn := make([][]int, len(share)) // nodes by rung
-	stride := max(1, len(t.nodes)/mostLooked)
-	for i := stride / 2; i < len(t.nodes); i += stride {
-		if i%1024 == 0 && ctx.Err() != nil {
-			return nil, -1, nil, ctx.Err()
-		}
-		if n := t.nodes[i]; !n.empty() {
-			skip = n.pass
-			if m, ok := g.nearest(n.at); ok {
-				r := t.rung(m, len(share))
-				drawn[r] = append(drawn[r], i)
-			}
-		}
-	}
-	var scratch surface.Scratch
 	for r, nodes := range drawn {
-		for k := range min(mostTried, len(nodes)) {
-			if k%64 == 0 && ctx.Err() != nil {
-				return nil, -1, nil, ctx.Err()
-			}
-			n := t.nodes[nodes[k*len(nodes)/min(mostTried, len(nodes))]]
-			skip = n.pass
-			near, _, ok := g.around(n.at)
-			if !ok {
-				continue
-			}
-			for j, m := range methods {
-				points := near
-				if m.perSector > 0 {
-					points = g.spread(m.perSector) // reorders near: such methods come last
-				}
-				e, ok := m.Estimate(n.at, points, &scratch)
-				if !ok {
-					continue
-				}
-				off := e.Value - n.depthM
-				found[j][r].off = append(found[j][r].off, off)
-				found[j][r].ratio = append(found[j][r].ratio, math.Abs(off)/math.Sqrt(e.Var+t.passVarM2))
+		errs, err := t.leaveOut(ctx, f, methods, nodes)
+		if err != nil {
+			return nil, -1, nil, err
+		}
+		for i, e := range errs {
+			if e.ok {
+				to := &found[i%len(methods)][r]
+				to.off, to.ratio = append(to.off, e.off), append(to.ratio, e.ratio)
 			}
 		}
 	}
@@ -152,6 +121,84 @@ func (t *Thinned) trial(ctx context.Context, methods []method, reachM float64, s
 		trials = append(trials, scores[k])
 	}
 	return trials, chosen, rungs, nil
+}
+
+// draw returns by rung the nodes to try, evenly drawn.
+func (t *Thinned) draw(ctx context.Context, f *field, rungs int) ([][]int, error) {
+	stride := max(1, len(t.nodes)/mostLooked)
+	at := func(k int) int { return stride/2 + k*stride }
+	looked := (len(t.nodes) - stride/2 + stride - 1) / stride
+	rungOf := make([]int32, looked) // -1: out of reach
+	err := shareOut(ctx, looked, 256, func(next func() (from, to int)) {
+		g := t.gatherer(f)
+		for from, to := next(); from < to; from, to = next() {
+			for k := from; k < to; k++ {
+				rungOf[k] = -1
+				n := &t.nodes[at(k)]
+				if n.empty() {
+					continue
+				}
+				g.without = n.pass
+				if m, ok := g.nearest(n.at); ok {
+					rungOf[k] = int32(t.rung(m, rungs))
+				}
+			}
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	drawn := make([][]int, rungs)
+	for k, r := range rungOf {
+		if r >= 0 {
+			drawn[r] = append(drawn[r], at(k))
+		}
+	}
+	for r, nodes := range drawn {
+		if len(nodes) <= mostTried {
+			continue
+		}
+		for k := range mostTried {
+			nodes[k] = nodes[k*len(nodes)/mostTried]
+		}
+		drawn[r] = nodes[:mostTried]
+	}
+	return drawn, nil
+}
+
+// A miss is by how much a method was off at one node.
+type miss struct {
+	off, ratio float64 // as in a rung
+	ok         bool
+}
+
+// leaveOut returns the misses of all methods at each of the nodes, their passes left out, node by node.
+func (t *Thinned) leaveOut(ctx context.Context, f *field, methods []method, nodes []int) ([]miss, error) {
+	out := make([]miss, len(nodes)*len(methods))
+	return out, shareOut(ctx, len(nodes), 16, func(next func() (from, to int)) {
+		g := t.gatherer(f)
+		var scratch surface.Scratch
+		for from, to := next(); from < to; from, to = next() {
+			for k := from; k < to; k++ {
+				n := t.nodes[nodes[k]]
+				g.without = n.pass
+				near, _, ok := g.around(n.at)
+				if !ok {
+					continue
+				}
+				for j, m := range methods {
+					points := near
+					if m.perSector > 0 {
+						points = g.spread(m.perSector) // reorders near: such methods come last
+					}
+					if e, ok := m.Estimate(n.at, points, &scratch); ok {
+						off := e.Value - n.depthM
+						out[k*len(methods)+j] = miss{off, math.Abs(off) / math.Sqrt(e.Var+t.passVarM2), true}
+					}
+				}
+			}
+		}
+	})
 }
 
 // rung returns the rung of n that a distance falls on.

@@ -40,42 +40,35 @@ func (l Line) Beside(v r2.Vec, maxM float64) (alongM float64, ok bool) {
 	return alongM, !before && !after && offM <= maxM
 }
 
-// placesAt returns the places at distances along a line, which must rise; beyond an end, that end.
-func placesAt(line []r2.Vec, alongM []float64) []r2.Vec {
-	out := make([]r2.Vec, 0, len(alongM))
+// stretch adds to out n places at even distances along a line, at least two, from one distance to another; beyond an
+// end of the line, that end.
+func stretch(out, line []r2.Vec, fromM, toM float64, n int) []r2.Vec {
 	i, done := 1, 0.0
 	d := r2.Sub(line[1], line[0])
-	n := r2.Norm(d)
-	for _, u := range alongM {
-		for i+1 < len(line) && done+n < u {
-			done += n
+	m := r2.Norm(d)
+	for k := range n {
+		share := float64(k) / float64(n-1)
+		u := (1-share)*fromM + share*toM
+		for i+1 < len(line) && done+m < u {
+			done += m
 			i++
 			d = r2.Sub(line[i], line[i-1])
-			n = r2.Norm(d)
+			m = r2.Norm(d)
 		}
 		t := 0.0
-		if n > 0 {
-			t = math.Max(0, math.Min(1, (u-done)/n))
+		if m > 0 {
+			t = max(0, min(1, (u-done)/m))
 		}
 		out = append(out, r2.Add(line[i-1], r2.Scale(t, d)))
 	}
 	return out
 }
 
-// stretch returns n places at even distances along a line, at least two, from one distance to another.
-func stretch(line []r2.Vec, fromM, toM float64, n int) []r2.Vec {
-	at := make([]float64, n)
-	for k := range at {
-		t := float64(k) / float64(n-1)
-		at[k] = (1-t)*fromM + t*toM
-	}
-	return placesAt(line, at)
-}
-
 // evenly returns places about stepM apart along a path, its ends among them.
 func evenly(path []r2.Vec) []r2.Vec {
 	m := lengthM(path)
-	return stretch(path, 0, m, max(2, int(math.Ceil(m/stepM))+1))
+	n := max(2, int(math.Ceil(m/stepM))+1)
+	return stretch(make([]r2.Vec, 0, n), path, 0, m, n)
 }
 
 // lengthM returns the length of a line in metres.

@@ -2,6 +2,7 @@ package drift
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -43,22 +44,46 @@ func Frechet(a, b []r2.Vec) float64 {
 	if len(a) == 0 || len(b) == 0 {
 		panic("drift: no distance of a path without points")
 	}
+	m, _ := new(scratch).frechet(a, b, math.Inf(1))
+	return m
+}
+
+// scratch is room kept from pair to pair, by one goroutine. The zero value is ready.
+type scratch struct {
+	onA, onB   []r2.Vec
+	above, row []float64
+}
+
+// frechet is Frechet where the distance is no more than mostM; ok is false when it is more, which
+// is seldom hard to see: both walkers are farther apart wherever on some point the one stands.
+func (x *scratch) frechet(a, b []r2.Vec, mostM float64) (m float64, ok bool) {
 	// Squares, which keep the order, one place to the right: before each row nothing can be reached, and before
 	// the first of all the walkers stand together.
-	above, row := make([]float64, len(b)+1), make([]float64, len(b)+1)
+	x.above, x.row = slices.Grow(x.above[:0], len(b)+1)[:len(b)+1], slices.Grow(x.row[:0], len(b)+1)[:len(b)+1]
+	above, row := x.above, x.row
 	for j := range above {
 		above[j] = math.Inf(1)
 	}
 	above[0] = 0
+	tooFar := mostM * mostM * (1 + 1e-9) // with room for rounding
 	for _, p := range a {
 		row[0] = math.Inf(1)
+		west, southWest, least := row[0], above[0], math.Inf(1)
 		for j, q := range b {
 			dx, dy := p.X-q.X, p.Y-q.Y
-			row[j+1] = max(min(above[j+1], row[j], above[j]), dx*dx+dy*dy)
+			south := above[j+1]
+			west = max(min(south, west, southWest), dx*dx+dy*dy)
+			row[j+1] = west
+			southWest = south
+			least = min(least, west)
+		}
+		if least > tooFar {
+			return 0, false
 		}
 		above, row = row, above
 	}
-	return math.Sqrt(above[len(b)])
+	m = math.Sqrt(above[len(b)])
+	return m, m <= mostM
 }
 
 // Shared returns the stretch of each of two paths that runs along the other, as many points of both, at even steps of
@@ -69,8 +94,8 @@ func Shared(a, b []r2.Vec, stepM float64) (onA, onB []r2.Vec, ok bool) {
 	if !ok {
 		return nil, nil, false
 	}
-	onA, onB = s.pieces(a, b, stepM)
-	return onA, onB, true
+	n := s.places(stepM)
+	return stretch(make([]r2.Vec, 0, n), a, s.aFrom, s.aTo, n), stretch(make([]r2.Vec, 0, n), b, s.bFrom, s.bTo, n), true
 }
 
 // A common is the stretch two paths share, in metres along each.
@@ -89,9 +114,9 @@ func sharedBy(a, b []r2.Vec) (s common, ok bool) {
 
 func (s common) lengthM() float64 { return min(s.aTo-s.aFrom, s.bTo-s.bFrom) }
 
-func (s common) pieces(a, b []r2.Vec, stepM float64) (onA, onB []r2.Vec) {
-	n := int(math.Ceil(max(s.aTo-s.aFrom, s.bTo-s.bFrom)/stepM)) + 1
-	return stretch(a, s.aFrom, s.aTo, n), stretch(b, s.bFrom, s.bTo, n)
+// places returns how many places at most stepM apart both pieces are made of.
+func (s common) places(stepM float64) int {
+	return int(math.Ceil(max(s.aTo-s.aFrom, s.bTo-s.bFrom)/stepM)) + 1
 }
 
 const (
@@ -104,7 +129,7 @@ const (
 
 // apart returns how far apart two paths run where they run together, at most mostM; ok is false when that is
 // farther, they go different ways, or share too little.
-func apart(a, b []r2.Vec, aLengthM, bLengthM, mostM float64) (m float64, ok bool) {
+func (x *scratch) apart(a, b []r2.Vec, aLengthM, bLengthM, mostM float64) (m float64, ok bool) {
 	if r2.Dot(r2.Sub(a[len(a)-1], a[0]), r2.Sub(b[len(b)-1], b[0])) <= 0 {
 		return 0, false // no need to look closer
 	}
@@ -112,15 +137,16 @@ func apart(a, b []r2.Vec, aLengthM, bLengthM, mostM float64) (m float64, ok bool
 	if !ok || s.lengthM() < leastShare*min(aLengthM, bLengthM) {
 		return 0, false
 	}
-	onA, onB := s.pieces(a, b, stepM)
-	last := len(onA) - 1
-	if r2.Norm(r2.Sub(onA[0], onB[0])) > mostM || r2.Norm(r2.Sub(onA[last], onB[last])) > mostM {
+	// Most pairs are told by the ends of the pieces alone.
+	x.onA, x.onB = stretch(x.onA[:0], a, s.aFrom, s.aTo, 2), stretch(x.onB[:0], b, s.bFrom, s.bTo, 2)
+	if r2.Norm(r2.Sub(x.onA[0], x.onB[0])) > mostM || r2.Norm(r2.Sub(x.onA[1], x.onB[1])) > mostM {
 		return 0, false // as their ends are, at the least
 	}
-	wayA, wayB := r2.Sub(onA[last], onA[0]), r2.Sub(onB[last], onB[0])
+	wayA, wayB := r2.Sub(x.onA[1], x.onA[0]), r2.Sub(x.onB[1], x.onB[0])
 	if math.Abs(plane.TurnDeg(plane.BearingDeg(wayA), plane.BearingDeg(wayB))) >= turnDeg {
 		return 0, false
 	}
-	m = Frechet(onA, onB)
-	return m, m <= mostM
+	n := s.places(stepM)
+	x.onA, x.onB = stretch(x.onA[:0], a, s.aFrom, s.aTo, n), stretch(x.onB[:0], b, s.bFrom, s.bTo, n)
+	return x.frechet(x.onA, x.onB, mostM)
 }

@@ -184,9 +184,38 @@ func TestPaces(t *testing.T) {
 			a, x = append(a, r2.Vec{X: x}), x+0.5+2*rng.Float64()
 			b, y = append(b, r2.Vec{X: y, Y: side}), y+0.5+2*rng.Float64()
 		}
-		m, ok := apart(evenly(a), evenly(b), lengthM(a), lengthM(b), 25)
+		m, ok := new(scratch).apart(evenly(a), evenly(b), lengthM(a), lengthM(b), 25)
 		if !ok || m < side || m > side+0.5 {
 			t.Errorf("%v m to the side: %v, %v", side, m, ok)
 		}
+	}
+}
+
+// Held to a greatest distance it must say the same, whatever the room was used for before.
+func TestFrechetNoMoreThan(t *testing.T) {
+	rng := rand.New(rand.NewPCG(25, 26))
+	var x scratch
+	near := 0
+	for range 2000 {
+		var a, b []r2.Vec
+		for k := range 1 + rng.IntN(30) {
+			a = append(a, r2.Vec{X: float64(k), Y: 4 * rng.Float64()})
+		}
+		for k := range 1 + rng.IntN(30) {
+			b = append(b, r2.Vec{X: float64(k), Y: 4 * rng.Float64()})
+		}
+		want := Frechet(a, b)
+		for _, mostM := range []float64{want, want - 1e-6, want + 1e-6, 3, 12} {
+			m, ok := x.frechet(a, b, mostM)
+			if ok != (want <= mostM) || ok && m != want {
+				t.Fatalf("at most %v: %v %v, want %v", mostM, m, ok, want)
+			}
+			if ok {
+				near++
+			}
+		}
+	}
+	if near == 0 {
+		t.Error("none is near enough")
 	}
 }

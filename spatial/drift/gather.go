@@ -3,7 +3,10 @@ package drift
 import (
 	"cmp"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"gonum.org/v1/gonum/spatial/r2"
 )
@@ -71,13 +74,14 @@ func (g gatherer) gather() [][]int {
 // lead gathers tracks around the longest of them, and returns those groups that have two.
 func (g gatherer) lead(ids []int) [][]int {
 	var groups [][]int // the first of each leads
+	var x scratch
 	leaders := newGrid(g.widthM + stepM)
 	for _, i := range ids {
 		t := g.tracks[i]
 		best, bestM := -1, g.widthM
 		for _, k := range leaders.near(t.path) {
 			l := g.tracks[groups[k][0]]
-			if m, ok := apart(l.path, t.path, l.lengthM, t.lengthM, bestM); ok && (best < 0 || m < bestM) {
+			if m, ok := x.apart(l.path, t.path, l.lengthM, t.lengthM, bestM); ok && (best < 0 || m < bestM) {
 				best, bestM = k, m
 			}
 		}
@@ -93,10 +97,8 @@ func (g gatherer) lead(ids []int) [][]int {
 
 // again makes the middles of groups, joins those that are one line and gives every track to the nearest.
 func (g gatherer) again(groups [][]int) [][]int {
-	var beds []bed
-	for _, members := range groups {
-		beds = append(beds, lay(g.tracks, members))
-	}
+	beds := make([]bed, len(groups))
+	each(len(groups), func(k int, _ *scratch) { beds[k] = lay(g.tracks, groups[k]) })
 	beds = g.join(beds)
 	middles := newGrid(g.widthM + stepM)
 	for k, b := range beds {
@@ -111,22 +113,27 @@ func (g gatherer) again(groups [][]int) [][]int {
 			in[i] = k
 		}
 	}
-	next := make([][]int, len(beds))
-	var left []int
-	for i, t := range g.tracks {
+	nearest := make([]int, len(g.tracks))
+	each(len(g.tracks), func(i int, x *scratch) {
+		t := &g.tracks[i]
 		best, bestM := -1, g.widthM
 		for _, k := range middles.near(t.path) {
 			drawn := 1.0 // how much nearer the middle is for having i in it
 			if n := float64(len(beds[k].members)); in[i] == k {
 				drawn = n / (n - 1)
 			}
-			m, ok := apart(beds[k].reach, t.path, beds[k].lengthM, t.lengthM, bestM/drawn)
+			m, ok := x.apart(beds[k].reach, t.path, beds[k].lengthM, t.lengthM, bestM/drawn)
 			if ok && (best < 0 || m*drawn < bestM) {
 				best, bestM = k, m*drawn
 			}
 		}
-		if best >= 0 {
-			next[best] = append(next[best], i)
+		nearest[i] = best
+	})
+	next := make([][]int, len(beds))
+	var left []int
+	for i, k := range nearest {
+		if k >= 0 {
+			next[k] = append(next[k], i)
 		} else {
 			left = append(left, i)
 		}
@@ -141,8 +148,9 @@ func (g gatherer) join(beds []bed) []bed {
 		middles.add(b.reach, k)
 	}
 	gone := make([]bool, len(beds))
+	var x scratch
 	for k := range beds {
-		for !gone[k] && g.joinNearest(beds, gone, k, middles.near(beds[k].reach)) {
+		for !gone[k] && g.joinNearest(&x, beds, gone, k, middles.near(beds[k].reach)) {
 		}
 	}
 	var out []bed
@@ -156,7 +164,7 @@ func (g gatherer) join(beds []bed) []bed {
 }
 
 // joinNearest makes one of bed k and the nearest of others that it is one line with, if there is any.
-func (g gatherer) joinNearest(beds []bed, gone []bool, k int, others []int) bool {
+func (g gatherer) joinNearest(x *scratch, beds []bed, gone []bool, k int, others []int) bool {
 	type other struct {
 		k int
 		m float64
@@ -166,7 +174,7 @@ func (g gatherer) joinNearest(beds []bed, gone []bool, k int, others []int) bool
 		if o == k || gone[o] {
 			continue
 		}
-		if m, ok := apart(beds[k].reach, beds[o].reach, beds[k].lengthM, beds[o].lengthM, g.widthM); ok {
+		if m, ok := x.apart(beds[k].reach, beds[o].reach, beds[k].lengthM, beds[o].lengthM, g.widthM); ok {
 			candidates = append(candidates, other{o, m})
 		}
 	}
@@ -177,7 +185,7 @@ func (g gatherer) joinNearest(beds []bed, gone []bool, k int, others []int) bool
 		both := lay(g.tracks, members)
 		far := 0
 		for _, i := range members {
-			if _, ok := apart(both.reach, g.tracks[i].path, both.lengthM, g.tracks[i].lengthM, g.widthM); !ok {
+			if _, ok := x.apart(both.reach, g.tracks[i].path, both.lengthM, g.tracks[i].lengthM, g.widthM); !ok {
 				far++
 			}
 		}
@@ -187,6 +195,29 @@ func (g gatherer) joinNearest(beds []bed, gone []bool, k int, others []int) bool
 		}
 	}
 	return false
+}
+
+// each calls f for every number below n, on all processors, each with a scratch of its own. What f does must not
+// hang on what it did before.
+func each(n int, f func(i int, x *scratch)) {
+	const some = 8 // taken at once
+	var taken atomic.Int64
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), (n+some-1)/some) {
+		wg.Go(func() {
+			var x scratch
+			for {
+				to := int(taken.Add(some))
+				for i := to - some; i < min(n, to); i++ {
+					f(i, &x)
+				}
+				if to >= n {
+					return
+				}
+			}
+		})
+	}
+	wg.Wait()
 }
 
 // inGroupOrder leaves out groups of less than two and orders the rest.

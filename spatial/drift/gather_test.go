@@ -25,7 +25,7 @@ func TestGridMissesNothing(t *testing.T) {
 		near := g.near(a.path)
 		pairs += len(near)
 		for j, b := range tracks {
-			if _, ok := apart(a.path, b.path, a.lengthM, b.lengthM, widthM); ok {
+			if _, ok := new(scratch).apart(a.path, b.path, a.lengthM, b.lengthM, widthM); ok {
 				together++
 				if !slices.Contains(near, j) {
 					t.Errorf("passes %d and %d run together and are not near", i, j)

@@ -3,6 +3,8 @@ package drift
 import (
 	"math"
 	"math/rand/v2"
+	"reflect"
+	"runtime"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -193,5 +195,17 @@ func TestSeason(t *testing.T) {
 	}
 	if with := float64(sure + unsure); float64(unsure) > 0.05*with+3*math.Sqrt(0.05*0.95*with) {
 		t.Errorf("%d of %.0f directions outside of their bounds", unsure, with)
+	}
+}
+
+// One processor and three must find the same lines, to the last bit.
+func TestProcessors(t *testing.T) {
+	_, passes := season(rand.New(rand.NewPCG(27, 28)), 20, 8, 30)
+	of := func(n int) []Line {
+		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(n))
+		return Lines(passes, 20)
+	}
+	if one, three := of(1), of(3); len(one) == 0 || !reflect.DeepEqual(one, three) {
+		t.Errorf("%d lines on one processor, and %d others on three", len(one), len(three))
 	}
 }

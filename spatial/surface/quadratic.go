@@ -49,79 +49,160 @@ const leastSD = 1e-5
 // which is to be held to a thousandth at least: 30/1e-9 of 1e-16 is 3e-6.
 const leastShare = 1e-9
 
+// A term is what one point adds up from: its weight, its height, and the six terms but for the 1.
+type term struct{ w, z, f0, f1, f2, y, x float64 }
+
+// atOnce is how many points are added up at once: most calls have fewer.
+const atOnce = 32
+
 // Name returns "local quadratic".
 func (Quadratic) Name() string { return "local quadratic" }
 
 // Estimate returns the sheet's height at the place.
-func (m Quadratic) Estimate(at r2.Vec, near []Point, _ *Scratch) (Estimate, bool) {
+func (m Quadratic) Estimate(at r2.Vec, near []Point, scratch *Scratch) (Estimate, bool) {
 	if len(near) == 0 {
 		return Estimate{}, false
 	}
 	// Coordinates in units of SoftM keep the six terms of one size. The height comes
 	// last: the last row of the factor then gives it and its variance without a way back.
+	// All is written out, a variable for each entry of the lower triangle, since loops over
+	// terms take a third longer.
 	h := m.SoftM
-	first := 0 // of the terms that are there
-	switch {
-	case m.SlopeSD == 0:
-		first = 5
-	case m.CurveSD == 0:
-		first = 3
-	}
 	base := near[0].Value
 	noise := math.Max(m.NoiseSD*m.NoiseSD, leastSD*leastSD)
 	var leastVar float64
-	var a [6][6]float64 // lower triangle
-	var b [6]float64
-	if first < 5 {
+	// Of y²/2, xy, x²/2, y, x and 1, in that order, and the right side.
+	var a00 float64
+	var a10, a11 float64
+	var a20, a21, a22 float64
+	var a30, a31, a32, a33 float64
+	var a40, a41, a42, a43, a44 float64
+	var a50, a51, a52, a53, a54, a55 float64
+	var b0, b1, b2, b3, b4, b5 float64
+	sloped := m.SlopeSD != 0
+	bent := sloped && m.CurveSD != 0
+	if sloped {
 		prior := 1 / (m.SlopeSD * m.SlopeSD * h * h)
-		a[3][3], a[4][4] = prior, prior
+		a33, a44 = prior, prior
 		leastVar = leastShare / prior
 	}
-	if first == 0 {
+	if bent {
 		prior := 1 / (m.CurveSD * m.CurveSD * h * h * h * h)
-		a[0][0], a[1][1], a[2][2] = prior, 2*prior, prior
+		a00, a11, a22 = prior, 2*prior, prior
 		leastVar = math.Max(leastVar, leastShare/prior)
 	}
-	for i := range near {
-		p := &near[i]
-		x, y := (p.At.X-at.X)/h, (p.At.Y-at.Y)/h
-		far := 1 + x*x + y*y
-		v := p.Var + noise
-		if v < leastVar {
-			v = leastVar
-		}
-		w := 1 / (v * far * far)
-		z := p.Value - base
-		f := [6]float64{y * y / 2, x * y, x * x / 2, y, x, 1}
-		for i := first; i < 6; i++ {
-			wf := w * f[i]
-			for j := first; j <= i; j++ {
-				a[i][j] += wf * f[j]
+	for rest := near; len(rest) > 0; {
+		some := scratch.terms[:min(atOnce, len(rest))]
+		for i := range some {
+			p := &rest[i]
+			x, y := (p.At.X-at.X)/h, (p.At.Y-at.Y)/h
+			far := 1 + x*x + y*y
+			v := p.Var + noise
+			if v < leastVar {
+				v = leastVar
 			}
-			b[i] += wf * z
+			t := &some[i]
+			t.w, t.z = 1/(v*far*far), p.Value-base
+			t.f0, t.f1, t.f2, t.y, t.x = y*y/2, x*y, x*x/2, y, x
 		}
+		rest = rest[len(some):]
+		a00, a10, a11, a20, a21, a22, b0, b1, b2 = addBends(some, a00, a10, a11, a20, a21, a22, b0, b1, b2)
+		a30, a31, a32, a33, b3, a50, a51, a52, a53 = addNorth(some, a30, a31, a32, a33, b3, a50, a51, a52, a53)
+		a40, a41, a42, a43, a44, b4, a54, a55, b5 = addEast(some, a40, a41, a42, a43, a44, b4, a54, a55, b5)
 	}
-	for i := first; i < 6; i++ { // Cholesky, and down the right side with it
-		for j := first; j <= i; j++ {
-			s := a[i][j]
-			for k := first; k < j; k++ {
-				s -= a[i][k] * a[j][k]
-			}
-			if i > j {
-				a[i][j] = s / a[j][j]
-				continue
-			}
-			if !(s > 0) { // overflow, or points beyond all reason
-				return Estimate{}, false
-			}
-			a[i][i] = math.Sqrt(s)
-		}
-		s := b[i]
-		for k := first; k < i; k++ {
-			s -= a[i][k] * b[k]
-		}
-		b[i] = s / a[i][i]
+	if !bent { // the terms that are not there touch no other
+		a00, a11, a22 = 1, 1, 1
+		a10, a20, a21, a30, a31, a32, a40, a41, a42, a50, a51, a52 = 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
+		b0, b1, b2 = 0, 0, 0
 	}
-	d := a[5][5]
-	return Estimate{base + b[5]/d, 1 / (d * d)}, true
+	if !sloped {
+		a33, a44 = 1, 1
+		a43, a53, a54 = 0, 0, 0
+		b3, b4 = 0, 0
+	}
+	// Cholesky, and down the right side with it. A pivot that isn't above 0 is overflow, or
+	// points beyond all reason; the root of one below is no number, nor is what follows.
+	a00 = math.Sqrt(a00)
+	a10, a20, a30, a40, a50, b0 = a10/a00, a20/a00, a30/a00, a40/a00, a50/a00, b0/a00
+	a11 = math.Sqrt(a11 - a10*a10)
+	a21 = (a21 - a20*a10) / a11
+	a31 = (a31 - a30*a10) / a11
+	a41 = (a41 - a40*a10) / a11
+	a51 = (a51 - a50*a10) / a11
+	b1 = (b1 - a10*b0) / a11
+	a22 = math.Sqrt(a22 - a20*a20 - a21*a21)
+	a32 = (a32 - a30*a20 - a31*a21) / a22
+	a42 = (a42 - a40*a20 - a41*a21) / a22
+	a52 = (a52 - a50*a20 - a51*a21) / a22
+	b2 = (b2 - a20*b0 - a21*b1) / a22
+	a33 = math.Sqrt(a33 - a30*a30 - a31*a31 - a32*a32)
+	a43 = (a43 - a40*a30 - a41*a31 - a42*a32) / a33
+	a53 = (a53 - a50*a30 - a51*a31 - a52*a32) / a33
+	b3 = (b3 - a30*b0 - a31*b1 - a32*b2) / a33
+	a44 = math.Sqrt(a44 - a40*a40 - a41*a41 - a42*a42 - a43*a43)
+	a54 = (a54 - a50*a40 - a51*a41 - a52*a42 - a53*a43) / a44
+	b4 = (b4 - a40*b0 - a41*b1 - a42*b2 - a43*b3) / a44
+	a55 = math.Sqrt(a55 - a50*a50 - a51*a51 - a52*a52 - a53*a53 - a54*a54)
+	b5 = (b5 - a50*b0 - a51*b1 - a52*b2 - a53*b3 - a54*b4) / a55
+	if !(a00 > 0 && a11 > 0 && a22 > 0 && a33 > 0 && a44 > 0 && a55 > 0) {
+		return Estimate{}, false
+	}
+	return Estimate{base + b5/a55, 1 / (a55 * a55)}, true
+}
+
+// addBends adds points, one after the other, to the rows of y²/2, xy and x²/2. No more than nine sums
+// a function: so many stay in registers with what they are made of.
+func addBends(some []term, a00, a10, a11, a20, a21, a22, b0, b1, b2 float64) (_, _, _, _, _, _, _, _, _ float64) {
+	for i := range some {
+		t := &some[i]
+		wf := t.w * t.f0
+		a00 += wf * t.f0
+		b0 += wf * t.z
+		wf = t.w * t.f1
+		a10 += wf * t.f0
+		a11 += wf * t.f1
+		b1 += wf * t.z
+		wf = t.w * t.f2
+		a20 += wf * t.f0
+		a21 += wf * t.f1
+		a22 += wf * t.f2
+		b2 += wf * t.z
+	}
+	return a00, a10, a11, a20, a21, a22, b0, b1, b2
+}
+
+// addNorth adds points to the row of y, and to most of that of 1.
+func addNorth(some []term, a30, a31, a32, a33, b3, a50, a51, a52, a53 float64) (_, _, _, _, _, _, _, _, _ float64) {
+	for i := range some {
+		t := &some[i]
+		wf := t.w * t.y
+		a30 += wf * t.f0
+		a31 += wf * t.f1
+		a32 += wf * t.f2
+		a33 += wf * t.y
+		b3 += wf * t.z
+		a50 += t.w * t.f0
+		a51 += t.w * t.f1
+		a52 += t.w * t.f2
+		a53 += wf
+	}
+	return a30, a31, a32, a33, b3, a50, a51, a52, a53
+}
+
+// addEast adds points to the row of x, and to the rest of that of 1.
+func addEast(some []term, a40, a41, a42, a43, a44, b4, a54, a55, b5 float64) (_, _, _, _, _, _, _, _, _ float64) {
+	for i := range some {
+		t := &some[i]
+		wf := t.w * t.x
+		a40 += wf * t.f0
+		a41 += wf * t.f1
+		a42 += wf * t.f2
+		a43 += wf * t.y
+		a44 += wf * t.x
+		b4 += wf * t.z
+		a54 += wf
+		a55 += t.w
+		b5 += t.w * t.z
+	}
+	return a40, a41, a42, a43, a44, b4, a54, a55, b5
 }

@@ -37,6 +37,7 @@ type Method interface {
 type Scratch struct {
 	matrix []float64
 	right  []float64
+	terms  [atOnce]term
 }
 
 // room returns slices of n·n and n numbers, all 0.

@@ -114,9 +114,18 @@ func Empirical(points []Point, cutoffM, widthM float64) []Bin {
 // stride-th point.
 func pairsAbout(points []Point, stride int, cutoffM float64) int {
 	count := map[[2]int32]int{}
+	var last [2]int32
+	run := 0 // points that follow each other are mostly in one square
 	for i := 0; i < len(points); i += stride {
-		count[square(points[i].At, cutoffM)]++
+		k := square(points[i].At, cutoffM)
+		if k != last && run > 0 {
+			count[last] += run
+			run = 0
+		}
+		last = k
+		run++
 	}
+	count[last] += run
 	sum := 0
 	for k, n := range count { // the order of a sum of whole numbers doesn't matter
 		for dy := int32(-1); dy <= 1; dy++ {
