@@ -8,6 +8,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os/exec"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -132,21 +133,48 @@ func TestAgainstR(t *testing.T) {
 			if same < n/2 {
 				t.Errorf("clusters of %d points of %d last as long as in R", same, n)
 			}
-			// A border point may join any cluster with a core in reach: cores and noise must agree.
-			cores, theirs := coresOnly(s.points, s.reachM, s.least), labelled(v[n:2*n])
-			for i := range theirs {
-				if cores[i] == Noise {
-					theirs[i] = Noise
-				}
+			if got, want := Cluster(s.points, s.reachM, s.least), labelled(v[n:2*n]); !slices.Equal(got, want) {
+				t.Errorf("DBSCAN: labels %v, in R %v", got, want)
 			}
-			if err := sameCompany(cores, theirs); err != nil {
-				t.Errorf("DBSCAN cores: %v", err)
+		})
+	}
+}
+
+// Label by label. Whole metres have many pairs at just the reach, and all sums exact.
+func TestClusterAgainstR(t *testing.T) {
+	type set struct {
+		name   string
+		points []r2.Vec
+		reachM float64
+		least  int
+	}
+	var sets []set
+	for _, l := range lakes[:3] { // R takes a minute for the fourth
+		sets = append(sets, set{l.name, lake(rand.New(rand.NewPCG(3, 4)), l.n, l.clumps, r2.Vec{X: 10_000, Y: 5000}), 15, 10})
+	}
+	rng := rand.New(rand.NewPCG(1, 2))
+	for _, reach := range []float64{1, math.Sqrt2, 2, 5, 10, 13, 25} {
+		for _, least := range []int{2, 5, 12} {
+			s := set{fmt.Sprintf("whole metres, reach %.2f, least %d", reach, least), lake(rng, 5000, 20, r2.Vec{X: 40 * reach, Y: 30 * reach}), reach, least}
+			for i, p := range s.points {
+				s.points[i] = r2.Vec{X: math.Round(p.X), Y: math.Round(p.Y)}
+			}
+			sets = append(sets, s)
+		}
+	}
+	for _, s := range sets {
+		t.Run(s.name, func(t *testing.T) {
+			want := inR(t, fmt.Sprintf(`x <- matrix(scan("stdin", quiet = TRUE), ncol = 2, byrow = TRUE);
+				cat(dbscan(x, %.17g, %d)$cluster - 1)`, s.reachM, s.least), text(s.points))
+			if len(want) != len(s.points) {
+				t.Fatalf("%d labels from R for %d points", len(want), len(s.points))
 			}
 			for i, l := range Cluster(s.points, s.reachM, s.least) {
-				if (l == Noise) != (v[n+i] == 0) {
-					t.Fatalf("DBSCAN: point %d has label %d, in R %v", i, l, v[n+i])
+				if float64(l) != want[i] {
+					t.Fatalf("point %d has label %d, in R %v", i, l, want[i])
 				}
 			}
+			t.Logf("%v clusters", slices.Max(want)+1)
 		})
 	}
 }
