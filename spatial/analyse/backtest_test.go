@@ -256,6 +256,9 @@ func leaks(t *testing.T, season ingest.Season, from func(l *ledger) forecaster) 
 }
 
 func TestBacktestSeesNothingOfTheDayLeftOut(t *testing.T) {
+	if testing.Short() {
+		t.Skip("nothing of it runs at once")
+	}
 	season := searched(5, 9, lake{6, 12, 0.5, 0})
 	if days := leaks(t, season, func(*ledger) forecaster { return honest }); len(days) > 0 {
 		t.Errorf("the forecasts of days %v change with what came on them", days)
@@ -358,6 +361,9 @@ func TestBacktestIsTheSameEachTime(t *testing.T) {
 
 // No day chooses its own settings: what was chosen for the days before it stays when its events change.
 func TestBacktestTunesOnEarlierDaysOnly(t *testing.T) {
+	if testing.Short() {
+		t.Skip("two dozen backtests")
+	}
 	s := searched(6, 12, lake{6, 12, 0.5, 0})
 	first := tested(t, s, spatial.BacktestAsk{Seed: 1, Tune: true}).Tuning
 	last := len(s.Days) - 1
